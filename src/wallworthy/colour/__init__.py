@@ -1,0 +1,1 @@
+"""Pure numpy: one published model per file, checked against its publication."""
