@@ -1,0 +1,99 @@
+"""The job ticket and what is written down about it; frozen, handed between journal and journey."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any, Literal
+
+from wallworthy.base.records import Box, Correction, Pair, Way
+
+Facts = Mapping[str, Any]
+"""JSON-able facts: text, whole and real numbers, true/false, null, lists and mappings of these."""
+
+CorrectionOrigin = Literal["zero", "house", "user"]
+
+
+class Stage(StrEnum):
+    """How far a ticket has come."""
+
+    STARTED = "started"
+    PROOFED = "proofed"
+    FINAL = "final"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TicketDraft:
+    """What a ticket is opened with: one master going to one print."""
+
+    master_sha256: str
+    master_path: str
+    title: str
+    size_mm: Pair
+    """Width, height of the picture area as the picture stands."""
+    distance_mm: float
+    condition: str
+    way: Way
+    light: str | None = None
+    display: str | None = None
+    crop_px: Box | None = None
+    fill: bool = False
+    correction: Correction = field(default_factory=Correction)
+    correction_origin: CorrectionOrigin = "zero"
+    border_mm: float = 0.0
+    assumed_profile_sha256: str | None = None
+    """Profile given with --assume, kept in the content store."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ticket(TicketDraft):
+    """An opened ticket; `id` is 'T1', 'T2' ... and never used again."""
+
+    id: str
+    stage: Stage
+    created: str
+    """ISO 8601 UTC, as `updated`."""
+    updated: str
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenFile:
+    """A file the program wrote: its role, where it was put, and its bytes' SHA-256."""
+
+    role: str
+    path: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that happened to a ticket; written once, never changed."""
+
+    ticket: str
+    at: str
+    kind: str
+    detail: Facts = field(default_factory=dict[str, Any])
+
+
+@dataclass(frozen=True, slots=True)
+class ProofEntry:
+    """A proof that was made: `no` counts from 1 on each ticket."""
+
+    ticket: str
+    no: int
+    at: str
+    figures: Facts
+    files: tuple[WrittenFile, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FinalEntry:
+    """A final that was made: `no` counts from 1 on each ticket."""
+
+    ticket: str
+    no: int
+    at: str
+    pixels_sha256: str
+    settings: Facts
+    files: tuple[WrittenFile, ...]

@@ -1,0 +1,204 @@
+"""What the person owns, by name: papers, lights, displays, conditions."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any, ClassVar, Generic, TypeVar
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.records import Condition, ConditionFacts, Delivery, Display, Light, Paper
+from wallworthy.journal.database import Database
+from wallworthy.journal.encode import as_written, clean_name, from_json, name_key, to_json, unknown_name
+from wallworthy.journal.store import Store
+
+Row = Any
+Rows = list[Any]
+
+Record = TypeVar("Record", Paper, Light, Display, Condition)
+
+
+class Named(Generic[Record]):
+    """Records under unique names, whatever their case.
+
+    Every writing method is one transaction, or part of the `Journal.write()` around it.
+    """
+
+    kind: ClassVar[str]
+    select: ClassVar[str]
+
+    def __init__(self, database: Database, store: Store) -> None:
+        self._database = database
+        self._store = store
+
+    def add(self, record: Record) -> Record:
+        """Write down a new one; it comes back as kept (its name tidied). InputError when the name is taken."""
+        name = clean_name(self.kind, record.name)
+        columns = {"name_key": name_key(name), "name": name, **self._columns(record)}
+        places = ", ".join("?" * len(columns))
+        with self._database.write():
+            if taken := self._rows(name):
+                raise name_taken(self.kind, str(taken[0]["name"]))
+            self._database.change(
+                f"INSERT INTO {self.kind}s ({', '.join(columns)}) VALUES ({places})", tuple(columns.values())
+            )
+            return self.get(name)
+
+    def replace(self, record: Record) -> Record:
+        """Write new values over the one of that name. InputError when there is none."""
+        columns = self._columns(record)
+        settings = ", ".join(f"{column} = ?" for column in columns)
+        with self._database.write():
+            number = self.number_of(record.name)
+            self._database.change(f"UPDATE {self.kind}s SET {settings} WHERE id = ?", (*columns.values(), number))
+            return self.get(record.name)
+
+    def list(self) -> tuple[Record, ...]:
+        """All of them, by name."""
+        return tuple(self._read(row) for row in self._database.rows(f"{self.select} ORDER BY t.name_key"))
+
+    def names(self) -> tuple[str, ...]:
+        rows = self._database.rows(f"SELECT name FROM {self.kind}s ORDER BY name_key")
+        return tuple(str(row["name"]) for row in rows)
+
+    def get(self, name: str) -> Record:
+        """The one of that name. InputError with the nearest names when there is none."""
+        rows = self._rows(name)
+        if not rows:
+            raise unknown_name(self.kind, name, self.names())
+        return self._read(rows[0])
+
+    def __contains__(self, name: str) -> bool:
+        return bool(self._rows(name))
+
+    def number_of(self, name: str) -> int:
+        """The row a name stands for, for the tables that refer to it."""
+        rows = self._rows(name)
+        if not rows:
+            raise unknown_name(self.kind, name, self.names())
+        return int(rows[0]["id"])
+
+    def _rows(self, name: str) -> Rows:
+        return self._database.rows(f"{self.select} WHERE t.name_key = ?", (name_key(name),))
+
+    def _read(self, row: Row) -> Record:
+        with as_written(self._database.path):
+            return self._record(row)
+
+    def _columns(self, record: Record) -> dict[str, Any]:
+        raise NotImplementedError
+
+    def _record(self, row: Row) -> Record:
+        raise NotImplementedError
+
+
+def name_taken(kind: str, name: str) -> InputError:
+    return InputError(
+        "name_taken",
+        f"There is already a {kind} called '{name}'.",
+        f"Choose another name, or see what it is with 'wallworthy {kind} show'.",
+        where=name,
+    )
+
+
+class Papers(Named[Paper]):
+    kind = "paper"
+    select = "SELECT t.* FROM papers t"
+
+    def _columns(self, record: Paper) -> dict[str, Any]:
+        return {
+            "surface": record.surface,
+            "weight_g_m2": record.weight_g_m2,
+            "stock": to_json(dict(record.stock)),
+            "prices": to_json(dict(record.prices)),
+        }
+
+    def _record(self, row: Row) -> Paper:
+        return Paper(row["name"], row["surface"], row["weight_g_m2"], from_json(row["stock"]), from_json(row["prices"]))
+
+
+class Lights(Named[Light]):
+    kind = "light"
+    select = "SELECT t.* FROM lights t"
+
+    def _columns(self, record: Light) -> dict[str, Any]:
+        low, high = record.illuminance_interval_lx
+        return {
+            "illuminance_lx": record.illuminance_lx,
+            "illuminance_low_lx": low,
+            "illuminance_high_lx": high,
+            "cct_k": record.cct_k,
+            "duv_from_d50": record.duv_from_d50,
+            "surround": record.surround,
+            "paper_white_cd_m2": record.paper_white_cd_m2,
+        }
+
+    def _record(self, row: Row) -> Light:
+        return Light(
+            name=row["name"],
+            illuminance_lx=row["illuminance_lx"],
+            illuminance_interval_lx=(row["illuminance_low_lx"], row["illuminance_high_lx"]),
+            cct_k=row["cct_k"],
+            duv_from_d50=row["duv_from_d50"],
+            surround=row["surround"],
+            paper_white_cd_m2=row["paper_white_cd_m2"],
+        )
+
+
+class Displays(Named[Display]):
+    kind = "display"
+    select = "SELECT t.* FROM displays t"
+
+    def _columns(self, record: Display) -> dict[str, Any]:
+        return {
+            "profile_sha256": self._store.put(record.profile),
+            "profile_description": record.profile_description,
+            "white_cd_m2": record.white_cd_m2,
+            "calibrated_on": record.calibrated_on,
+        }
+
+    def _record(self, row: Row) -> Display:
+        return Display(
+            name=row["name"],
+            profile=self._store.get(row["profile_sha256"]),
+            profile_description=row["profile_description"],
+            white_cd_m2=row["white_cd_m2"],
+            calibrated_on=row["calibrated_on"],
+        )
+
+
+class Conditions(Named[Condition]):
+    """Conditions; the paper they print on must be known first. `profile_sha256` is the profile's own."""
+
+    kind = "condition"
+    select = "SELECT t.*, p.name AS paper FROM conditions t LEFT JOIN papers p ON p.id = t.paper_id"
+
+    def __init__(self, database: Database, store: Store, papers: Papers) -> None:
+        super().__init__(database, store)
+        self._papers = papers
+
+    def _columns(self, record: Condition) -> dict[str, Any]:
+        return {
+            "paper_id": None if record.paper is None else self._papers.number_of(record.paper),
+            "profile_sha256": self._store.put(record.profile),
+            "delivery": str(record.delivery),
+            "media": record.media,
+            "guess": int(record.guess),
+            "facts": to_json(asdict(record.facts)),
+        }
+
+    def _record(self, row: Row) -> Condition:
+        return Condition(
+            name=row["name"],
+            paper=row["paper"],
+            profile=self._store.get(row["profile_sha256"]),
+            profile_sha256=row["profile_sha256"],
+            delivery=Delivery(row["delivery"]),
+            media=row["media"],
+            guess=bool(row["guess"]),
+            facts=_facts(from_json(row["facts"])),
+        )
+
+
+def _facts(values: dict[str, Any]) -> ConditionFacts:
+    """Lists of JSON back to the record's tuples."""
+    return ConditionFacts(**{key: tuple(v) if isinstance(v, list) else v for key, v in values.items()})  # pyright: ignore
