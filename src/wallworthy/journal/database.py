@@ -35,11 +35,12 @@ class Database:
 
     def __init__(self, path: Path, *, wait_s: float = WAIT_S) -> None:
         self.path = path
+        self._wait_s = wait_s
         self._depth = 0
         with self._plainly():
             self._connection = sqlite3.connect(path, timeout=wait_s, isolation_level=None)
         try:
-            self._settle(wait_s)
+            self._settle()
         except BaseException:
             self.close()
             raise
@@ -78,31 +79,9 @@ class Database:
         finally:
             self._depth -= 1
 
-    def copy_to(self, target: Path) -> None:
-        """A consistent copy of the database while others may go on writing (SQLite's online backup)."""
-        with self._plainly():
-            copy = sqlite3.connect(target, isolation_level=None)
-            try:
-                self._connection.backup(copy)
-                copy.execute("PRAGMA journal_mode = DELETE")
-            finally:
-                copy.close()
-
-    def _words(self) -> tuple[str, str, tuple[str, ...]]:
-        if self._depth == 0:
-            return "BEGIN IMMEDIATE", "COMMIT", ("ROLLBACK",)
-        name = f"inner_{self._depth}"
-        return f"SAVEPOINT {name}", f"RELEASE {name}", (f"ROLLBACK TO {name}", f"RELEASE {name}")
-
-    def _settle(self, wait_s: float) -> None:
-        self._connection.row_factory = sqlite3.Row
-        self.rows("PRAGMA foreign_keys = ON")
-        self._use_wal(wait_s)
-        self.rows("PRAGMA synchronous = FULL")
-
-    def _use_wal(self, wait_s: float) -> None:
-        """Switching to WAL asks for the file alone and does not wait by itself; so wait here."""
-        end = time.monotonic() + wait_s
+    def use_wal(self) -> None:
+        """Write-ahead log from now on. The switch asks for the file alone and does not wait by itself; so wait here."""
+        end = time.monotonic() + self._wait_s
         while True:
             try:
                 self.rows("PRAGMA journal_mode = WAL")
@@ -112,6 +91,22 @@ class Database:
                 time.sleep(0.02)
             else:
                 return
+
+    def copy_to(self, other: Database) -> None:
+        """Make `other` a copy of this, all at once, while others go on writing here (SQLite's online backup)."""
+        with self._plainly(), other._plainly():
+            self._connection.backup(other._connection)
+
+    def _words(self) -> tuple[str, str, tuple[str, ...]]:
+        if self._depth == 0:
+            return "BEGIN IMMEDIATE", "COMMIT", ("ROLLBACK",)
+        name = f"inner_{self._depth}"
+        return f"SAVEPOINT {name}", f"RELEASE {name}", (f"ROLLBACK TO {name}", f"RELEASE {name}")
+
+    def _settle(self) -> None:
+        self._connection.row_factory = sqlite3.Row
+        self.rows("PRAGMA foreign_keys = ON")
+        self.rows("PRAGMA synchronous = FULL")
 
     @contextmanager
     def _plainly(self) -> Generator[None]:

@@ -58,14 +58,9 @@ def version_of(database: Database) -> int:
     return int(database.rows("SELECT coalesce(max(number), 0) FROM schema_versions")[0][0])
 
 
-def migrate(database: Database, *, up_to: int | None = None) -> None:
-    """Take the steps still to be taken, up to `up_to` (default: all).
-
-    Two processes may do this at once: each looks again once it is its turn to write.
-    Raises InputError, changing nothing, when the file has been through steps this program does not know.
-    """
+def refuse_newer(database: Database) -> int:
+    """The file's version. Raises InputError when it has been through steps this program does not know."""
     newest = steps()[-1].number
-    target = newest if up_to is None else up_to
     version = version_of(database)
     if version > newest:
         raise InputError(
@@ -74,7 +69,18 @@ def migrate(database: Database, *, up_to: int | None = None) -> None:
             "Update Wallworthy, or choose another place with --home; the journal was left untouched.",
             where=str(database.path),
         )
-    for step in steps()[version:target]:
+    return version
+
+
+def migrate(database: Database, *, up_to: int | None = None) -> None:
+    """Take the steps still to be taken, up to `up_to` (default: all).
+
+    Two processes may do this at once: each looks again once it is its turn to write.
+    Raises InputError, changing nothing, when the file is somebody else's or from a newer program.
+    """
+    refuse_newer(database)
+    database.use_wal()
+    for step in steps()[version_of(database) : up_to]:
         with database.write():
             _take(database, step)
 
