@@ -19,6 +19,9 @@ Array = NDArray[np.float64]
 PARAMETER_COUNT: Final = (1, 3, 4, 5, 7)
 """How many parameters each function type 0-4 has (ICC.1:2022 table 68)."""
 
+MOST_ENTRIES: Final = 4096
+"""Samples in a curve of a lut16 table (ICC.1:2022 section 10.10)."""
+
 
 @dataclass(frozen=True, slots=True)
 class TableCurve:

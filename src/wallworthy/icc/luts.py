@@ -14,14 +14,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from wallworthy.icc.curves import Curve, TableCurve, read_curve
+from wallworthy.icc.curves import MOST_ENTRIES, Curve, TableCurve, read_curve
 from wallworthy.icc.span import Span, damaged
 
 Array = NDArray[np.float64]
 
 MOST_CHANNELS: Final = 15
-MOST_ENTRIES: Final = 4096
-"""Samples in a lut16 curve (ICC.1:2022 table 40)."""
 
 
 class Encoding(StrEnum):

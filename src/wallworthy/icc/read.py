@@ -38,8 +38,8 @@ SPACES: Final[dict[bytes, tuple[str, int]]] = {
     b"Yxy ": ("YXY", 3),
     b"HSV ": ("HSV", 3),
     b"HLS ": ("HLS", 3),
-} | {f"{n:X}CLR".encode(): (f"{n}CLR", n) for n in range(2, 16)}
-"""Colour space signatures (ICC.1:2022 table 19) and their channels."""
+} | {f"{n:X}CLR".encode(): (f"{n:X}CLR", n) for n in range(2, 16)}
+"""Colour space signatures (ICC.1:2022 table 19): our name and the channels; many inks keep ICC's name, 2CLR to FCLR."""
 
 CLASSES: Final = {
     "prtr": "an output profile",
@@ -214,7 +214,7 @@ def read_tag_text(profile: Profile, signature: str) -> str:
 
 
 def channels_of(space: str) -> int:
-    """Channels of a colour space by our name for it: 'LAB' 3, 'CMYK' 4, '7CLR' 7."""
+    """Channels of a colour space by our name for it: 'LAB' 3, 'CMYK' 4, 'ACLR' 10."""
     return next(count for name, count in SPACES.values() if name == space)
 
 
