@@ -6,6 +6,7 @@ Source: ICC.1:2022 section 10; 'desc' is version 2's own, ICC.1:2001-04 section 
 from __future__ import annotations
 
 import struct
+import unicodedata
 from typing import Final, Literal
 
 import numpy as np
@@ -82,8 +83,8 @@ def text_element(text: str) -> bytes:
 
 
 def description_element(text: str) -> bytes:
-    """Version 2's 'desc': ASCII, and the same in UTF-16 when ASCII can't hold it."""
-    ascii_text = text.encode("ascii", "replace") + b"\0"
+    """Version 2's 'desc': ASCII (accents dropped), and the whole in UTF-16 when ASCII can't hold it."""
+    ascii_text = unicodedata.normalize("NFKD", text).encode("ascii", "ignore") + b"\0"
     wide = b"" if text.isascii() else (text + "\0").encode("utf-16-be")
     return (
         b"desc"

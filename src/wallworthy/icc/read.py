@@ -20,7 +20,7 @@ from wallworthy.icc.luts import LutTag, read_lut_span
 from wallworthy.icc.span import Span, damaged, sentence
 from wallworthy.icc.text import read_text
 
-LARGEST_BYTES: Final = 128 << 20
+LARGEST_BYTES: Final = 64 << 20
 """No printing profile comes near this; larger files are refused before they are read."""
 
 MOST_TAGS: Final = 100
