@@ -1,0 +1,120 @@
+"""The layers and doors of .importlinter hold, and the linter notices when they don't."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.practice
+
+ROOT = Path(__file__).resolve().parents[2]
+PACKAGE = ROOT / "src" / "wallworthy"
+
+LAYERS = "Upper rooms import lower ones, siblings never"
+PICTURES = "Picture files are opened in raster only"
+CODECS = "The colour engine's binding is called in icc, its codecs in raster too"
+TABLES = "OpenColorIO is called in icc only"
+DATABASE = "SQLite is called in journal only"
+PROGRAMS = "Other programs are started in dispatch only"
+TERMINAL = "The command line's libraries stay in cli"
+ORACLES = "What judges the program never becomes part of it"
+JOURNAL = "Only journey speaks to the journal"
+FACE = "No room leans on the library face"
+
+UNDER_TYPE_CHECKING = "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    "
+INSIDE_A_FUNCTION = "def planted() -> None:\n    "
+
+# module to plant in, text to plant, contract that must break
+PLANTED = {
+    "sideways": ("proof/__init__.py", "from wallworthy.render import planted", LAYERS),
+    "sideways below": ("raster/__init__.py", "from wallworthy.icc import read", LAYERS),
+    "upward": ("colour/lab.py", "import wallworthy.icc.read", LAYERS),
+    "upward by two": ("fit/__init__.py", "from wallworthy.journey import things", LAYERS),
+    "upward from the bottom": ("base/units.py", "from wallworthy.colour import lab", LAYERS),
+    "inside a function": ("master/__init__.py", INSIDE_A_FUNCTION + "from wallworthy.journal import store", LAYERS),
+    "under TYPE_CHECKING": ("icc/__init__.py", UNDER_TYPE_CHECKING + "from wallworthy.fit import ways", LAYERS),
+    "relative": ("dispatch/__init__.py", "from ..proof import lights", LAYERS),
+    "a room nobody listed": ("lounge/__init__.py", "X = 1", LAYERS),
+    "a module outside every room": ("helpers.py", "X = 1", LAYERS),
+    "the journal from the demo": ("demo/__init__.py", "from wallworthy.journal import journal", JOURNAL),
+    "the journal from the command line": ("cli/__init__.py", "from wallworthy.journal import journal", JOURNAL),
+    "the face from a room": ("fit/__init__.py", "from wallworthy import __version__", FACE),
+    "pyvips": ("master/__init__.py", "import pyvips", PICTURES),
+    "tifffile": ("proof/__init__.py", INSIDE_A_FUNCTION + "from tifffile import imread", PICTURES),
+    "cv2": ("render/__init__.py", "import cv2", PICTURES),
+    "pillow_heif": ("master/__init__.py", "import pillow_heif", PICTURES),
+    "imagecodecs": ("fit/__init__.py", "from imagecodecs import cms_transform", CODECS),
+    "PyOpenColorIO": ("raster/__init__.py", "import PyOpenColorIO", TABLES),
+    "sqlite3": ("journey/__init__.py", "import sqlite3", DATABASE),
+    "subprocess": ("cli/__init__.py", INSIDE_A_FUNCTION + "import subprocess", PROGRAMS),
+    "typer": ("journey/__init__.py", "import typer", TERMINAL),
+    "rich": ("demo/__init__.py", "from rich.console import Console", TERMINAL),
+    "colour": ("icc/__init__.py", "import colour", ORACLES),
+    "skimage": ("colour/__init__.py", UNDER_TYPE_CHECKING + "import skimage", ORACLES),
+    "coloraide": ("colour/__init__.py", "from coloraide import Color", ORACLES),
+    "PIL": ("raster/__init__.py", "from PIL import Image", ORACLES),
+    "hypothesis": ("base/__init__.py", "import hypothesis", ORACLES),
+    "pytest": ("journal/__init__.py", "import pytest", ORACLES),
+}
+
+
+def lint(folder: Path) -> subprocess.CompletedProcess[str]:
+    """The linter on the package under `folder`, by the repository's contracts."""
+    command = [Path(sys.executable).with_name("lint-imports"), "--no-logo", "--config", ROOT / ".importlinter"]
+    environment = {**os.environ, "PYTHONPATH": str(folder), "COLUMNS": "200"}
+    return subprocess.run(
+        [*command, "--cache-dir", folder / ".cache"],
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.fixture(scope="module")
+def copy(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A copy of the package, plain modules only."""
+    folder = tmp_path_factory.mktemp("planted")
+    shutil.copytree(PACKAGE, folder / "wallworthy", ignore=shutil.ignore_patterns("__pycache__", "static", "data"))
+    yield folder
+    shutil.rmtree(folder)
+
+
+def test_the_package_keeps_every_contract(tmp_path: Path) -> None:
+    shutil.copytree(PACKAGE, tmp_path / "wallworthy", ignore=shutil.ignore_patterns("__pycache__"))
+    answer = lint(tmp_path)
+    assert answer.returncode == 0, answer.stdout
+    assert "0 broken" in answer.stdout
+
+
+@pytest.mark.parametrize("name", PLANTED)
+def test_a_planted_import_breaks_its_contract(copy: Path, name: str) -> None:
+    place, planted, contract = PLANTED[name]
+    module = copy / "wallworthy" / place
+    before = module.read_text("utf-8") if module.exists() else None
+    module.parent.mkdir(exist_ok=True)
+    try:
+        module.write_text((before or "") + "\n" + planted + "\n", "utf-8")
+        answer = lint(copy)
+    finally:
+        if before is None:
+            module.unlink()
+            if not any(module.parent.iterdir()):
+                module.parent.rmdir()
+        else:
+            module.write_text(before, "utf-8")
+    assert answer.returncode != 0, answer.stdout
+    assert f"{contract} BROKEN" in answer.stdout, answer.stdout
+
+
+def test_the_copy_itself_is_clean(copy: Path) -> None:
+    """Otherwise the planted imports would prove nothing."""
+    answer = lint(copy)
+    assert answer.returncode == 0, answer.stdout

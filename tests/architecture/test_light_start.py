@@ -1,0 +1,74 @@
+"""`import wallworthy` and `wallworthy --help` load nothing heavy (house rule 5). Modules are counted, not seconds."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.practice
+
+HEAVY = {
+    "numpy",
+    "scipy",
+    "pyvips",
+    "imagecodecs",
+    "PyOpenColorIO",
+    "tifffile",
+    "cv2",
+    "pillow_heif",
+    "numba",
+    "fastapi",
+    "sqlite3",
+}
+
+HELP = """
+import contextlib, io
+from wallworthy.cli import main
+answer = io.StringIO()
+with contextlib.suppress(SystemExit), contextlib.redirect_stdout(answer):
+    main()
+assert 'Usage' in answer.getvalue(), answer.getvalue()
+"""
+
+ROOMS = sorted(
+    path.parent.name for path in (Path(__file__).resolve().parents[2] / "src" / "wallworthy").glob("*/__init__.py")
+)
+
+
+def loaded_by(code: str, *arguments: str) -> set[str]:
+    """Top-level modules a fresh interpreter has after running `code`."""
+    last = "\nimport json, sys\nprint(json.dumps(sorted({name.partition('.')[0] for name in sys.modules})))"
+    answer = subprocess.run(
+        [sys.executable, "-c", code + last, *arguments], capture_output=True, text=True, check=True, timeout=60
+    )
+    return set(json.loads(answer.stdout.splitlines()[-1]))
+
+
+def test_importing_the_library_loads_nothing_heavy() -> None:
+    loaded = loaded_by("import wallworthy")
+    assert "wallworthy" in loaded
+    assert not loaded & HEAVY
+
+
+def test_help_loads_nothing_heavy() -> None:
+    loaded = loaded_by(HELP, "--help")
+    assert "typer" in loaded
+    assert not loaded & HEAVY
+
+
+@pytest.mark.parametrize("arguments", [("proof", "--help"), ("start", "--help"), ("paper", "--help")])
+def test_a_command_s_help_loads_nothing_heavy(arguments: tuple[str, ...]) -> None:
+    assert not loaded_by(HELP, *arguments) & HEAVY
+
+
+def test_opening_the_rooms_loads_nothing_heavy() -> None:
+    code = "".join(f"import wallworthy.{room}\n" for room in ROOMS)
+    assert not loaded_by(code) & HEAVY
+
+
+def test_a_heavy_import_is_noticed() -> None:
+    assert loaded_by("import numpy") & HEAVY == {"numpy"}
