@@ -7,7 +7,8 @@ import re
 from pathlib import Path
 
 import pytest
-from support.reading import asserts, marks_of, parsed, find_tests
+
+from support.reading import asserts, find_tests, marks_of, parsed
 
 pytestmark = pytest.mark.practice
 

@@ -36,9 +36,11 @@ def asserts(function: Function) -> bool:
 def marks_of(tree: ast.Module, function: Function) -> list[tuple[str, str | None]]:
     """(mark, key) of the source, practice and memory marks on a test, its parameters, or its module."""
     nodes: list[ast.AST] = list(function.decorator_list)
-    for node in tree.body:
-        if isinstance(node, ast.Assign) and any(last_name(target) == "pytestmark" for target in node.targets):
-            nodes.append(node.value)
+    nodes += [
+        node.value
+        for node in tree.body
+        if isinstance(node, ast.Assign) and any(last_name(target) == "pytestmark" for target in node.targets)
+    ]
     return [found for node in nodes for found in _marks(node)]
 
 
