@@ -1,0 +1,193 @@
+"""The B2A and gamut tables: a Lab grid whose nodes are inverted one by one.
+
+The grid's values run from -0.25 to 1.25 and the output curve cuts them to 0-1. So a node just outside the
+gamut can carry the straight continuation of the device values inside, and interpolation across the gamut's
+boundary meets the boundary itself instead of rounding it off. Further out this fades into the nearest
+printable colour.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from wallworthy.characterise.inverse import Inverter, Targets, colour_measure
+
+Array = NDArray[np.float64]
+
+LOW: Final = -0.25
+HIGH: Final = 1.25
+CURVE_SAMPLES: Final = 4093
+"""0 and 1 fall on samples: 4092 is divisible by 6."""
+WHITE_MARGIN: Final = 0.003
+"""White's node lies this far beyond no ink, so that rounding on the way never lays any."""
+CONTINUED_LAB: Final = 7.0
+FADED_LAB: Final = 16.0
+"""Full continuation up to 7 units of Lab outside, none from 16 on."""
+CONTINUED_PULL: Final = 12.0
+GAMUT_SPAN: Final = 20.0
+GAMUT_TOLERANCE: Final = 0.75
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LabGrid:
+    """Nodes of a table over Lab: rising L*, a*, b* of equal count."""
+
+    lightness: Array
+    a: Array
+    b: Array
+
+    @property
+    def size(self) -> int:
+        return len(self.lightness)
+
+    def points(self) -> Array:
+        """(size ** 3, 3), L* slowest; the last L* counts as exactly 100."""
+        lightness = self.lightness.copy()
+        lightness[-1] = 100.0
+        return np.stack(np.meshgrid(lightness, self.a, self.b, indexing="ij"), axis=-1).reshape(-1, 3)
+
+    @property
+    def white(self) -> int:
+        """Index of (100, 0, 0) among the points."""
+        n, middle = self.size, self.size // 2
+        return ((n - 1) * n + middle) * n + middle
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Backward:
+    """A table from Lab to device: clut (g, g, g, K) of stored values 0-1, its curves (K, n), and what was found."""
+
+    grid: LabGrid
+    clut: Array = field(repr=False)
+    curves: Array = field(repr=False)
+    device: Array = field(repr=False)
+    """(g ** 3, K) printable device values of each node."""
+    missed: Array = field(repr=False)
+    """(g ** 3,) distance from each node to its printed colour, Lab units."""
+
+
+def lab_grid(gamut_lab: Array, size: int = 33) -> LabGrid:
+    """Nodes spent where the gamut is: denser near neutral, three beyond it on each side of a* and b*.
+
+    gamut_lab: (N, 3) a sample of printable colours.
+    """
+    black = float(gamut_lab[:, 0].min())
+    below = min(max(1, round(black / 7)), 3)
+    edge = max(black - 1.0, 0.5)
+    lightness = np.concatenate([np.linspace(0, edge, below + 1)[:-1], np.linspace(edge, 99.99, size - below)])
+    sides = [gamut_lab[:, axis] for axis in (1, 2)]
+    a, b = (np.concatenate([-_half(-float(v.min()), 128.0, size)[:0:-1], _half(float(v.max()), 127.0, size)]) for v in sides)
+    return LabGrid(lightness, a, b)
+
+
+def _half(reach: float, end: float, size: int) -> Array:
+    half = size // 2
+    reach = min(max(reach * 1.04, 10.0), 0.9 * end)
+    inner = half - 3
+    return np.concatenate([reach * np.linspace(0, 1, inner + 1) ** 1.15, np.linspace(reach, end, 4)[1:]])
+
+
+def build_backward(inverter: Inverter, grid: LabGrid, targets: Targets, white_device: float) -> Backward:
+    """Invert every node's target (targets.lab may differ from the node: perceptual).
+
+    white_device: the value of all channels on bare paper (1 for RGB, 0 for inks).
+    """
+    channels = inverter.grid.channels
+    start = inverter.nearest_start(targets, 17 if channels == 3 else 9)
+    device, cost = inverter.solve(targets, start)
+    device, cost = _share_with_neighbours(inverter, targets, device, cost, grid.size)
+    missed = np.linalg.norm(inverter.grid.lab(device) - targets.lab, axis=1)
+    device = _calmed(device, missed, grid.size)
+    device = _kept_to_limit(device, inverter.ink_limit)
+    device[grid.white] = white_device
+    stored = _continued(inverter, targets, device, missed)
+    stored[grid.white] = white_device + (WHITE_MARGIN if white_device > 0.5 else -WHITE_MARGIN)
+    clut = ((stored - LOW) / (HIGH - LOW)).reshape(grid.size, grid.size, grid.size, channels)
+    return Backward(grid, clut, output_curves(channels), device, missed)
+
+
+def output_curves(channels: int) -> Array:
+    """(channels, n): stored 0-1 to device, cut to 0-1."""
+    curve = np.clip(LOW + (HIGH - LOW) * np.arange(CURVE_SAMPLES) / (CURVE_SAMPLES - 1), 0, 1)
+    return np.tile(curve, (channels, 1))
+
+
+def gamut_table(backward: Backward, lab: Array, printed: Array) -> tuple[Array, Array]:
+    """(clut (g, g, g, 1), curves (1, n)): 0 within the gamut (and up to 0.75 outside), else Lab units outside / 20.
+
+    lab, printed: (g ** 3, 3) the nodes and what is printed for them. Stored is the signed distance to the
+    surface, so that the boundary runs between nodes where it belongs.
+    """
+    outside = backward.missed > 0.3
+    surface = printed[outside]
+    inside_depth, _ = cKDTree(surface).query(lab[~outside])
+    signed = backward.missed.copy()
+    signed[~outside] = -inside_depth
+    size = backward.grid.size
+    clut = np.clip((signed + GAMUT_SPAN) / (2 * GAMUT_SPAN), 0, 1).reshape(size, size, size, 1)
+    beyond = -GAMUT_SPAN + 2 * GAMUT_SPAN * np.arange(CURVE_SAMPLES) / (CURVE_SAMPLES - 1)
+    return clut, np.where(beyond > GAMUT_TOLERANCE, np.clip(beyond / GAMUT_SPAN, 0, 1), 0.0)[None]
+
+
+def _share_with_neighbours(
+    inverter: Inverter, targets: Targets, device: Array, cost: Array, size: int
+) -> tuple[Array, Array]:
+    """Start each badly met node again from its neighbours' answers, so that no node is stuck in a valley of its own."""
+    channels = device.shape[1]
+    for axis, step in ((0, 1), (0, -1), (1, 1), (1, -1), (2, 1), (2, -1)):
+        moved = np.roll(device.reshape(size, size, size, channels), step, axis=axis).reshape(-1, channels)
+        poor = np.flatnonzero(cost > 0.02)
+        part = targets.subset(poor)
+        better = inverter.cost(part, moved[poor]) < cost[poor]
+        chosen = poor[better]
+        if len(chosen):
+            found, left = inverter.solve(targets.subset(chosen), moved[chosen], iterations=12)
+            gain = left < cost[chosen]
+            device[chosen[gain]], cost[chosen[gain]] = found[gain], left[gain]
+    return device, cost
+
+
+def _calmed(device: Array, missed: Array, size: int) -> Array:
+    """Even out nodes far outside the gamut with their neighbours, so that gradients there stay smooth."""
+    weight = np.clip((missed - FADED_LAB) / FADED_LAB, 0, 1)[:, None] * 0.8
+    for _ in range(3):
+        box = np.pad(device.reshape(size, size, size, -1), ((1, 1), (1, 1), (1, 1), (0, 0)), mode="edge")
+        around = (
+            box[:-2, 1:-1, 1:-1] + box[2:, 1:-1, 1:-1] + box[1:-1, :-2, 1:-1]
+            + box[1:-1, 2:, 1:-1] + box[1:-1, 1:-1, :-2] + box[1:-1, 1:-1, 2:]
+        ) / 6  # fmt: skip
+        device = device * (1 - weight) + around.reshape(device.shape) * weight
+    return device
+
+
+def _continued(inverter: Inverter, targets: Targets, device: Array, missed: Array) -> Array:
+    """Stored values: beyond 0-1 near the gamut's outside, fading into the printable values."""
+    stored = device.copy()
+    near = np.flatnonzero((missed > 0.02) & (missed < FADED_LAB))
+    if len(near) == 0:
+        return stored
+    part = targets.subset(near)
+    black = None if part.black is None else device[near, -1]
+    straight = Targets(part.lab, colour_measure(part.lab, 1.0), black, CONTINUED_PULL)
+    found, _ = inverter.solve(straight, device[near], low=LOW, high=HIGH)
+    share = np.clip((FADED_LAB - missed[near]) / (FADED_LAB - CONTINUED_LAB), 0, 1)[:, None]
+    stored[near] = device[near] + share * (found - device[near])
+    return _kept_to_limit(stored, inverter.ink_limit)
+
+
+def _kept_to_limit(device: Array, limit: float | None) -> Array:
+    """Scale the coloured inks (not black) down where the positive parts add up to more than the limit."""
+    if limit is None:
+        return device
+    laid = np.maximum(device, 0)
+    black = laid[:, -1]
+    excess = laid.sum(axis=1) > limit
+    room = np.maximum(limit - black, 0) / np.maximum(laid[:, :-1].sum(axis=1), 1e-9)
+    out = device.copy()
+    out[excess, :-1] = np.where(device[excess, :-1] > 0, device[excess, :-1] * room[excess, None], device[excess, :-1])
+    return out
