@@ -1,0 +1,91 @@
+"""The four standard ways from media-relative Lab to a condition's device values: the CMM's own results.
+
+Each way equals littleCMS's unoptimised conversion from the master's profile to the output
+profile, though the master arrives as Lab: compensation and white scaling are done here, in
+the PCS, so that the correction can stand between.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from wallworthy.base.records import Triple, Way
+from wallworthy.colour.lab import PCS_WHITE, lab_to_xyz, xyz_to_lab
+from wallworthy.icc.blackpoint import NO_BLACK, compensate, compensation, destination_black, source_black
+from wallworthy.icc.engine import Device, Intent, from_lab
+from wallworthy.icc.read import Profile
+
+Array = NDArray[np.float64]
+
+LARGEST_PCS_XYZ: Final = 1 + 32767 / 32768
+"""The largest number the 16-bit XYZ encoding holds (ICC.1:2022, u1Fixed15); the CMM works in shares of it."""
+
+D50: Final[Triple] = (float(PCS_WHITE[0]), float(PCS_WHITE[1]), float(PCS_WHITE[2]))
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """What the ways need to know of where colours come from: its black by intent, its white."""
+
+    black_lab: Mapping[Intent, Triple]
+    """Media-relative Lab of the black point, for 'perceptual' and 'relative'."""
+    white_xyz: Triple
+    """The media white as the CMM reads it, Y 0-1."""
+
+
+def source_of(profile: Profile | None) -> Source:
+    """The source facts of a master's profile; None is a master already in Lab (black 0, white D50)."""
+    if profile is None:
+        return Source(MappingProxyType({"perceptual": NO_BLACK, "relative": NO_BLACK}), D50)
+    blacks: dict[Intent, Triple] = {
+        "perceptual": source_black(profile, "perceptual"),
+        "relative": source_black(profile, "relative"),
+    }
+    return Source(MappingProxyType(blacks), profile.white_xyz)
+
+
+def master_intent(way: Way) -> Intent:
+    """The intent by which the master's own profile is read for a way, as the CMM does."""
+    return "perceptual" if way is Way.PERCEPTUAL else "relative"
+
+
+def lab_in_condition(output: Profile, way: Way, source: Source) -> Callable[[ArrayLike], Array]:
+    """The step in the PCS: Lab relative to the master's white (..., 3) to the Lab asked of B2A (..., 3).
+
+    Compensation for `relative-bpc` and, because the CMM forces it, for `perceptual` into a
+    version 4 profile; scaling by the media whites for `absolute`; nothing for the others, and
+    nothing where the CMM leaves a step out because it would hardly move anything.
+    """
+    if way is Way.ABSOLUTE:
+        scale = np.asarray(source.white_xyz) / np.asarray(output.white_xyz)
+        if not _negligible(scale, np.zeros(3)):
+            return lambda lab: xyz_to_lab(lab_to_xyz(lab) * scale)
+    forced = way is Way.PERCEPTUAL and output.version[0] >= 4
+    if way is Way.RELATIVE_BPC or forced:
+        intent: Intent = "perceptual" if forced else "relative"
+        black_in, black_out = source.black_lab[intent], destination_black(output, intent)
+        if not _negligible(*compensation(black_in, black_out)):
+            return lambda lab: compensate(lab, black_in, black_out)
+    return lambda lab: np.asarray(lab, dtype=np.float64)
+
+
+def _negligible(factors: Array, offsets: Array) -> bool:
+    """Whether the CMM would skip this step: coefficients within 0.002 of doing nothing, summed."""
+    return float(np.abs(factors - 1).sum() + np.abs(offsets).sum() / LARGEST_PCS_XYZ) < 0.002
+
+
+def lab_to_device(output: Profile, way: Way, source: Source) -> Callable[[ArrayLike], Device]:
+    """The whole step: Lab relative to the master's white (..., 3) to device values (..., C) float32, 0-1."""
+    in_condition = lab_in_condition(output, way, source)
+    intent: Intent = "perceptual" if way is Way.PERCEPTUAL else "relative"
+
+    def device(lab: ArrayLike) -> Device:
+        return np.clip(from_lab(output, in_condition(lab), intent), 0.0, 1.0)
+
+    return device

@@ -1,0 +1,74 @@
+"""Applying a baked table: tetrahedral interpolation through OpenColorIO, in slices on two threads."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+import PyOpenColorIO as ocio
+from numpy.typing import NDArray
+
+from wallworthy.icc.engine import in_slices
+
+Nodes = NDArray[np.float32]
+
+LARGEST_EDGE: Final = 129
+"""OpenColorIO's limit of nodes per edge."""
+
+
+def nodes_grid(size: int) -> NDArray[np.float64]:
+    """The working RGB values of a table's nodes, (N, N, N, 3), axes R, G, B.
+
+    >>> nodes_grid(2)[1, 0, 0].tolist()
+    [1.0, 0.0, 0.0]
+    """
+    steps = np.linspace(0.0, 1.0, size)
+    return np.stack(np.meshgrid(steps, steps, steps, indexing="ij"), axis=-1)
+
+
+def apply_lut(nodes: Nodes, pixels: NDArray[Any]) -> NDArray[np.float32]:
+    """Look pixels up in a table, interpolating in tetrahedra.
+
+    nodes: (N, N, N, K) float32, axes R, G, B, N from 2 to 129, any K and any values.
+    pixels: (H, W, 3) uint16 (0-65535 for 0-1) or floats 0-1, which are clamped to the cube.
+    Returns (H, W, K) float32. Raises ValueError for NaN, which OpenColorIO would turn into 0 silently.
+    """
+    size, channels = nodes.shape[0], nodes.shape[-1]
+    if nodes.ndim != 4 or nodes.shape[:3] != (size,) * 3 or not 2 <= size <= LARGEST_EDGE:
+        raise ValueError(f"a table of shape {nodes.shape} is no cube of 2 to {LARGEST_EDGE} nodes an edge")
+    if pixels.dtype != np.uint16:
+        pixels = np.asarray(pixels, dtype=np.float32)
+        if np.isnan(pixels).any():
+            raise ValueError("pixels hold NaN")
+    if np.isnan(nodes).any():
+        raise ValueError("the table holds NaN")
+    depth = ocio.BIT_DEPTH_UINT16 if pixels.dtype == np.uint16 else ocio.BIT_DEPTH_F32
+    out = np.empty((*pixels.shape[:2], channels), dtype=np.float32)
+    groups = [(first, min(3, channels - first)) for first in range(0, channels, 3)]
+    lookups = [_lookup(nodes[..., first : first + count], depth) for first, count in groups]
+    flat, result = pixels.reshape(-1, 3), out.reshape(-1, channels)
+
+    def work(part: slice) -> None:
+        source = np.ascontiguousarray(flat[part])
+        target = np.empty((len(source), 3), dtype=np.float32)
+        into = ocio.PackedImageDesc(target, len(source), 1, 3)
+        item = source.itemsize
+        described = ocio.PackedImageDesc(source, len(source), 1, 3, depth, item, 3 * item, 3 * item * len(source))
+        for (first, count), lookup in zip(groups, lookups, strict=True):
+            lookup.apply(described, into)
+            result[part, first : first + count] = target[:, :count]
+
+    if len(flat):
+        in_slices(len(flat), work)
+    return out
+
+
+def _lookup(nodes: Nodes, depth: Any) -> Any:
+    """An OpenColorIO processor for up to three channels of a table."""
+    three = np.zeros((*nodes.shape[:3], 3), dtype=np.float32)
+    three[..., : nodes.shape[-1]] = nodes
+    table = ocio.Lut3DTransform(nodes.shape[0])
+    table.setInterpolation(ocio.INTERP_TETRAHEDRAL)
+    table.setData(three.ravel())
+    processor = ocio.Config.CreateRaw().getProcessor(table)
+    return processor.getOptimizedCPUProcessor(depth, ocio.BIT_DEPTH_F32, ocio.OPTIMIZATION_NONE)
