@@ -1,0 +1,106 @@
+"""The proof's report: figures from the arrays, the worst places as boxes, and the sentences above them.
+
+Every figure is defined in docs/reference/proof.md; none is ever NaN.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.records import Box, Light, Pair, ProofReport, WorstPlace
+from wallworthy.proof import words as say
+from wallworthy.proof.cells import Cells
+from wallworthy.proof.lights import paper_white_cd_m2
+from wallworthy.proof.places import VISIBLE_DE00, find_places, overlap, place_box
+from wallworthy.proof.telling import tell
+
+Float = NDArray[np.float32]
+
+RANGE_PERCENTILES: Final = (0.1, 99.9)
+MOST_PLACES: Final = 5
+CANDIDATES: Final = 15
+
+NEARLY_ALL: Final = 0.999
+"""More than this share within a difference one would not see counts as nothing lost."""
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """What the proof measured, to be put into figures and words. Shares are 0-1, pictures (H, W)."""
+
+    loss: Float = field(repr=False)
+    lightness_before: Float = field(repr=False)
+    lightness_after: Float = field(repr=False)
+    cells: Cells = field(repr=False)
+    out_of_range_share: float
+    out_of_display_share: float
+    dimming: float
+    light: Light | None
+    paper_y: float
+    shown_px: Box
+
+
+def figures(findings: Findings) -> tuple[ProofReport, tuple[str, ...]]:
+    """The report, and the findings as a whole in sentences, most important first."""
+    loss = findings.loss
+    seen_share = float(np.count_nonzero(loss >= VISIBLE_DE00)) / max(1, loss.size)
+    worst = _worst_places(findings) if seen_share > 1 - NEARLY_ALL else ()
+    light = findings.light
+    report = ProofReport(
+        out_of_range_pct=findings.out_of_range_share * 100,
+        loss_mean_de00=float(loss.mean(dtype=np.float64)),
+        loss_p95_de00=float(np.percentile(loss, 95)),
+        loss_max_de00=float(loss.max()),
+        range_before_lstar=_range(findings.lightness_before),
+        range_after_lstar=_range(findings.lightness_after),
+        out_of_display_pct=findings.out_of_display_share * 100,
+        display_white_match_cd_m2=paper_white_cd_m2(light.illuminance_lx, findings.paper_y) if light else None,
+        worst=worst,
+    )
+    return report, _sentences(findings, report, seen_share)
+
+
+def _worst_places(findings: Findings) -> tuple[WorstPlace, ...]:
+    size = findings.loss.shape
+    found: list[tuple[WorstPlace, str]] = []
+    for place in find_places(findings.cells, CANDIDATES):
+        subject, text = tell(findings.cells, place)
+        box = place_box(place, findings.cells.grid, size, findings.shown_px)
+        # the same thing need not be told twice; and of a master smaller than its proof two boxes may round to one
+        if not any(subject == told or overlap(box, other.box_px) for other, told in found):
+            found.append((WorstPlace(box, place.loss_mean_de00, text), subject))
+    return tuple(sorted((place for place, _ in found[:MOST_PLACES]), key=lambda place: -place.loss_mean_de00))
+
+
+def _range(lightness: Float) -> Pair:
+    """Darkest and lightest tone: the 0.1 and 99.9 percentiles of L*, so that a stray pixel does not speak for all."""
+    darkest, lightest = np.percentile(lightness, RANGE_PERCENTILES)
+    return float(darkest), float(lightest)
+
+
+def _sentences(findings: Findings, report: ProofReport, seen_share: float) -> tuple[str, ...]:
+    said: list[str] = []
+    if seen_share <= 1 - NEARLY_ALL:
+        said.append(say.nothing_lost())
+    else:
+        if report.worst:
+            said.append(say.places_differ(len(report.worst)))
+        said.append(say.unseen_share(1 - seen_share, rest=bool(report.worst)))
+    if report.out_of_range_pct > 0:
+        said.append(say.beyond_paper(report.out_of_range_pct / 100))
+    before, after = report.range_before_lstar[0], report.range_after_lstar[0]
+    if after - before >= 2:
+        said.append(say.black_lifts(before, after))
+    if report.out_of_display_pct > 0:
+        said.append(say.beyond_display(report.out_of_display_pct / 100))
+    else:
+        said.append(say.display_shows_all())
+    if findings.dimming < 1:
+        said.append(say.paper_dimmed(1 - findings.dimming))
+    if findings.light is not None and report.display_white_match_cd_m2 is not None:
+        said.append(say.match_white(report.display_white_match_cd_m2, findings.light.name))
+    return tuple(said)

@@ -1,0 +1,175 @@
+"""The soft proof: what the print will look like, for the display in front of the person, and what it will lose.
+
+Device values go through the profile's A2B1 always, whatever the way they were made by: that is what
+the printer will print. With the paper's white shown, Lab stays ICC-absolute and is given to the
+display relative to its own white, so that paper white is darker than the screen's white and black no
+darker than the paper's; without, Lab is relative to the paper and its white fills the screen's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.records import Box, Correction, Display, Light, ProofReport
+from wallworthy.colour.float32 import PIECE, ciede2000_32, planes_of, scale_white32, working_to_lab32
+from wallworthy.colour.lab import PCS_WHITE, xyz_to_lab
+from wallworthy.icc.engine import THREADS, to_lab
+from wallworthy.icc.read import Profile
+from wallworthy.proof import words as say
+from wallworthy.proof.beyond import Beyond, codes_of, share_beyond
+from wallworthy.proof.cells import Cells, Grid, grid_for
+from wallworthy.proof.report import Findings, figures
+from wallworthy.proof.screen import Screen, eight_bits, screen_of
+
+Float = NDArray[np.float32]
+
+NO_CORRECTION: Final = Correction()
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """The proof's picture for the display, the predicted print, the loss, and what there is to say.
+
+    image: (H, W, 3) uint8 in the display's space. lab_absolute: (H, W, 3) float32, media-absolute
+    D50. loss: (H, W) float32, dE00. `sentences`: the findings as a whole, most important first.
+    """
+
+    image: NDArray[np.uint8] = field(repr=False)
+    lab_absolute: Float = field(repr=False)
+    loss: Float = field(repr=False)
+    report: ProofReport
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Canvas:
+    """Everything a band of rows reads from and writes to."""
+
+    picture: Float
+    relative: Float
+    white_scale: NDArray[np.float64]
+    shown_scale: NDArray[np.float64]
+    screen: Screen
+    grid: Grid
+    cells: Cells
+    image: NDArray[np.uint8]
+    lab_absolute: Float
+    loss: Float
+    lightness: Float
+    codes: NDArray[np.int32] | None
+
+
+def make_proof(
+    picture_working: Float,
+    device: Float,
+    output: Profile,
+    display: Display,
+    *,
+    correction: Correction = NO_CORRECTION,
+    beyond: Beyond | None = None,
+    roundtrip_p95_de00: float = 0.0,
+    paper_white: bool = True,
+    light: Light | None = None,
+    shown_px: Box | None = None,
+    px_per_mm: float | None = None,
+) -> Proof:
+    """Proof a fitted picture.
+
+    picture_working: (H, W, 3) in the working encoding, 0-1, before any correction. device: (H, W, K)
+    0-1, the same picture fitted to `output`. correction: what was applied on the way (for
+    `out_of_range_pct` only). beyond: Lab (n, 3) to dE00 outside the condition's colours (0 inside),
+    as `icc.gamut` gives it; without it nothing is counted as out of range. shown_px: the part of the
+    master that the picture shows, in master pixels; by default the picture is the master, pixel for
+    pixel. px_per_mm: the picture's pixels on a millimetre of paper.
+    """
+    picture = np.ascontiguousarray(picture_working, dtype=np.float32)
+    height, width = picture.shape[:2]
+    if device.shape[:2] != (height, width):
+        raise say.refuse("proof_shape", picture=f"{width} x {height}", device=f"{device.shape[1]} x {device.shape[0]}")
+    screen = screen_of(display.profile)
+    white_scale = np.asarray(output.white_xyz, dtype=np.float64) / PCS_WHITE
+    dimming = screen.room_for(xyz_to_lab(white_scale * PCS_WHITE)) if paper_white else 1.0
+    grid = grid_for(height, width, px_per_mm)
+    canvas = _Canvas(
+        picture=picture,
+        relative=to_lab(output, device, "relative"),
+        white_scale=white_scale,
+        shown_scale=white_scale * dimming if paper_white else np.ones(3),
+        screen=screen,
+        grid=grid,
+        cells=Cells.empty(grid),
+        image=np.empty((height, width, 3), dtype=np.uint8),
+        lab_absolute=np.empty((height, width, 3), dtype=np.float32),
+        loss=np.empty((height, width), dtype=np.float32),
+        lightness=np.empty((height, width), dtype=np.float32),
+        codes=np.empty((height, width), dtype=np.int32) if beyond is not None else None,
+    )
+    missed = sum(_on_threads(lambda band: _band(canvas, band), grid.shape[0]))
+    if screen.shaper is None:
+        missed = _draw_by_engine(canvas)
+    outside = 0.0
+    if beyond is not None and canvas.codes is not None:
+        outside = share_beyond(canvas.codes, beyond, correction, 1.0 + roundtrip_p95_de00)
+    findings = Findings(
+        loss=canvas.loss,
+        lightness_before=canvas.lightness,
+        lightness_after=canvas.lab_absolute[..., 0],
+        cells=canvas.cells,
+        out_of_range_share=outside,
+        out_of_display_share=missed / (height * width),
+        dimming=dimming,
+        light=light,
+        paper_y=float(output.white_xyz[1]),
+        shown_px=shown_px or (0, 0, height, width),
+    )
+    report, sentences = figures(findings)
+    return Proof(canvas.image, canvas.lab_absolute, canvas.loss, report, sentences)
+
+
+def _band(canvas: _Canvas, band: int) -> int:
+    """One row of cells: Lab before and after, loss, display values; returns pixels the display can't show."""
+    top, bottom = int(canvas.grid.rows[band]), int(canvas.grid.rows[band + 1])
+    width = canvas.picture.shape[1]
+    step = max(1, PIECE // width)
+    missed = 0
+    for first in range(top, bottom, step):
+        rows = slice(first, min(first + step, bottom))
+        shape = (rows.stop - rows.start, width)
+        before = working_to_lab32(planes_of(canvas.picture[rows]))
+        after = planes_of(canvas.relative[rows])
+        absolute = scale_white32(after, canvas.white_scale)
+        loss = ciede2000_32(before, after)
+        canvas.lab_absolute[rows] = absolute.T.reshape(*shape, 3)
+        canvas.loss[rows] = loss.reshape(shape)
+        canvas.lightness[rows] = before[0].reshape(shape)
+        canvas.cells.add(band, before.reshape(3, *shape), after.reshape(3, *shape), loss.reshape(shape))
+        if canvas.codes is not None:
+            canvas.codes[rows] = codes_of(before).reshape(shape)
+        if canvas.screen.shaper is not None:
+            shown = absolute if canvas.shown_scale is canvas.white_scale else scale_white32(after, canvas.shown_scale)
+            coded, beyond = canvas.screen.shaper.encode(shown)
+            missed += beyond
+            canvas.image[rows] = eight_bits(coded, first, width).reshape(*shape, 3)
+    return missed
+
+
+def _draw_by_engine(canvas: _Canvas) -> int:
+    """For displays that work by tables: the whole picture through the colour engine."""
+    height, width = canvas.loss.shape
+    shown = scale_white32(planes_of(canvas.relative), canvas.shown_scale)
+    device, missed = canvas.screen.encode(np.ascontiguousarray(shown.T))
+    canvas.image[:] = eight_bits(planes_of(device), 0, width).reshape(height, width, 3)
+    return missed
+
+
+def _on_threads(work: Callable[[int], int], count: int) -> list[int]:
+    if count == 1:
+        return [work(0)]
+    with ThreadPoolExecutor(THREADS) as pool:
+        return list(pool.map(work, range(count)))
