@@ -11,6 +11,7 @@ import struct
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any, Final, Literal
 
 import numpy as np
@@ -75,7 +76,7 @@ def convert(source: Profile, target: Profile, pixels: ArrayLike, intent: Intent,
     """
     pixels = np.asarray(pixels)
     flags = NO_OPTIMISATION | (BLACK_POINT_COMPENSATION if bpc else 0)
-    if pixels.dtype in (np.uint8, np.uint16):
+    if pixels.dtype == np.uint8 or pixels.dtype == np.uint16:
         return _transform(pixels, source.data, target.data, source.space, target.space, intent, flags, pixels.dtype)
     units = _as_units(pixels, source.space)
     out = _transform(units, source.data, target.data, source.space, target.space, intent, flags)
@@ -90,7 +91,7 @@ def in_slices(count: int, work: Callable[[slice], None], *, smallest: int = SLIC
         return
     edges = np.linspace(0, count, threads + 1).astype(int).tolist()
     with ThreadPoolExecutor(threads) as pool:
-        for done in [pool.submit(work, slice(a, b)) for a, b in zip(edges[:-1], edges[1:], strict=True)]:
+        for done in [pool.submit(work, slice(a, b)) for a, b in pairwise(edges)]:
             done.result()
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any, Final
 
 import numpy as np
-import PyOpenColorIO as ocio
+import PyOpenColorIO
 from numpy.typing import NDArray
 
 from wallworthy.icc.engine import in_slices
 
+ocio: Any = PyOpenColorIO
 Nodes = NDArray[np.float32]
 
 LARGEST_EDGE: Final = 129
