@@ -135,7 +135,7 @@ def _in_folder(folder: Path) -> Generator[Piece]:
             if seen > MOST_FILES:
                 return
             path = here / file
-            name = path.relative_to(folder).as_posix()
+            name = _shown(path.relative_to(folder).as_posix())
             if not _hidden(name):
                 yield from _one_file(path, name)
 
