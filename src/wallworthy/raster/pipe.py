@@ -1,0 +1,83 @@
+"""Strips to a libvips image and back, without the whole picture in memory.
+
+This build of libvips reads no raw samples from a pipe, so strips travel to it as a PNG stream
+whose deflate blocks are only stored, which costs little more than copying.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Generator, Iterable, Iterator
+from contextlib import contextmanager
+from typing import Any, Literal
+
+import numpy as np
+import pyvips  # type: ignore[import-untyped]
+
+from wallworthy.raster.form import FileForm
+from wallworthy.raster.pngout import STORED, png_pieces
+from wallworthy.raster.stream import Strip
+
+
+@contextmanager
+def piped_image(
+    strips: Iterable[Strip], width_px: int, height_px: int, *, channels: Literal[1, 3], bits: Literal[8, 16]
+) -> Generator[Any]:
+    """A libvips image that reads the strips once, top to bottom, while it is being used.
+
+    strips: uint8 or uint16 by `bits`, (rows, width_px, channels). If making a strip fails, that
+    error leaves the `with` block in place of libvips' own.
+    """
+    form = FileForm("png", width_px, height_px, channels, bits, "RGB" if channels == 3 else "GRAY", 300.0)
+    feed = _Feed(png_pieces(strips, form, STORED))
+    source = pyvips.SourceCustom()
+    source.on_read(feed.read)
+    try:
+        yield pyvips.Operation.call("pngload_source", source, access="sequential", fail_on="error")
+    except pyvips.Error as error:
+        if feed.failure is not None:
+            raise feed.failure from error
+        raise
+    finally:
+        feed.close()
+    if feed.failure is not None:
+        raise feed.failure
+
+
+class _Feed:
+    """Hands out pieces of bytes on demand and keeps the first failure."""
+
+    def __init__(self, pieces: Generator[bytes]) -> None:
+        self._pieces = pieces
+        self._left = memoryview(b"")
+        self.failure: BaseException | None = None
+
+    def read(self, size: int) -> bytes:
+        if self.failure is not None:
+            return b""
+        try:
+            while not self._left:
+                piece = next(self._pieces, None)
+                if piece is None:
+                    return b""
+                self._left = memoryview(piece)
+        except BaseException as error:
+            self.failure = error
+            return b""
+        given, self._left = self._left[:size], self._left[size:]
+        return bytes(given)
+
+    def close(self) -> None:
+        with contextlib.suppress(ValueError):  # libvips' thread may still be inside it
+            self._pieces.close()
+
+
+def strips_of(image: pyvips.Image, rows: int) -> Iterator[Strip]:
+    """A libvips image in strips, top to bottom, through one region (good for sequential images)."""
+    kinds: dict[Any, type[np.generic]] = {"uchar": np.uint8, "ushort": np.uint16, "float": np.float32}
+    dtype = kinds[image.format]
+    region = pyvips.Region.new(image)
+    for top in range(0, image.height, rows):
+        count = min(rows, image.height - top)
+        data = region.fetch(0, top, image.width, count)
+        yield np.frombuffer(data, dtype=dtype).reshape(count, image.width, image.bands)

@@ -1,0 +1,226 @@
+"""Resampling in strips: exact geometry, the kernel truly used when enlarging, bounded memory.
+
+Smaller: antialiased Lanczos kernel of three lobes on linear light (the eye averages light).
+Larger: Catmull-Rom cubic in the working, L*-shaped, encoding. Both as banded matrix products
+in fixed blocks, so that the result does not depend on the strips it is asked for in.
+Kernels: Duchon1979 (Lanczos), Keys1981 (cubic with a = -1/2).
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.pixels import PixelSource
+from wallworthy.colour.lab import y_from_lightness
+from wallworthy.raster.stream import ordered_map, prefetched, rechunk, rows_for
+
+Floats = NDArray[np.float32]
+Doubles = NDArray[np.float64]
+
+GRID: Final = np.float32(65535 * 16)
+"""Results lie on a grid 16 times finer than 16 bits, so a constant stays one constant."""
+
+ONE_THREAD: Final = 200_000
+"""Multiplications in one matrix product: so few that the library under numpy keeps to the calling thread,
+which makes results independent of the number of processors; the threads are ours."""
+
+BLOCKS_PER_PIECE: Final = 4
+
+EPSILON_Y: Final = np.float32(216 / 24389)
+KAPPA: Final = np.float32(24389 / 27)
+
+
+def scaled_strips(source: PixelSource, width_px: int, height_px: int, rows: int) -> Iterator[Floats]:
+    """The picture at another size, in strips of `rows` (the last may be shorter).
+
+    Yields float32 (rows, width_px, 3), working encoding, 0-1. At the source's own size the
+    samples are its own, divided by 65535. Pixel centres: output j lies at
+    (j + 1/2) * in / out - 1/2; beyond the edge the edge pixel is repeated.
+
+    Errors of the source pass through. Source: Keys1981, Duchon1979.
+    """
+    if (width_px, height_px) == (source.width_px, source.height_px):
+        return (strip.astype(np.float32) / np.float32(65535) for strip in rechunk(source.strips(rows), rows))
+    return rechunk(_resampled(source, width_px, height_px), rows)
+
+
+def scaled_picture(source: PixelSource, width_px: int, height_px: int) -> Floats:
+    """The whole picture at another size, float32 (height_px, width_px, 3), working encoding, 0-1."""
+    picture = np.empty((height_px, width_px, 3), np.float32)
+    row = 0
+    for strip in scaled_strips(source, width_px, height_px, rows_for(width_px)):
+        picture[row : row + strip.shape[0]] = strip
+        row += strip.shape[0]
+    return picture
+
+
+def resampled_line(values: Doubles, count: int) -> Doubles:
+    """A line of working values (n,), 0-1, at `count` pixels by the same kernels and encodings."""
+    if count == values.shape[0]:
+        return values
+    weights = np.zeros((values.shape[0], count))
+    for block in axis_blocks(values.shape[0], count):
+        weights[block.first_in : block.last_in, block.first_out : block.last_out] = block.weights
+    if count > values.shape[0]:
+        return np.clip(values @ weights, 0.0, 1.0)
+    light = (y_from_lightness(values * 100) @ weights).astype(np.float32)
+    return _encode(light).astype(np.float64)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Block:
+    """A run of outputs and the inputs it needs: weights (inputs, outputs), columns sum to 1."""
+
+    first_in: int
+    last_in: int
+    first_out: int
+    last_out: int
+    weights: Floats
+
+
+@functools.lru_cache(maxsize=8)
+def axis_blocks(count_in: int, count_out: int) -> tuple[Block, ...]:
+    """The banded matrix that takes `count_in` samples to `count_out`, cut into blocks."""
+    ratio = count_in / count_out
+    stretch = max(1.0, ratio)
+    reach = (3.0 if ratio > 1 else 2.0) * stretch
+    kernel = _lanczos3 if ratio > 1 else _catmull_rom
+    centres = (np.arange(count_out) + 0.5) * ratio - 0.5
+    first = np.ceil(centres - reach).astype(np.int64)
+    taps = int(np.floor(2 * reach)) + 1
+    index = first[:, None] + np.arange(taps)
+    weight = kernel((index - centres[:, None]) / stretch)
+    weight /= weight.sum(axis=1, keepdims=True)
+    index = np.clip(index, 0, count_in - 1)
+    step = int(np.clip(round(16 / stretch), 4, 16))
+    blocks: list[Block] = []
+    for start in range(0, count_out, step):
+        stop = min(start + step, count_out)
+        low, high = int(index[start:stop].min()), int(index[start:stop].max()) + 1
+        dense = np.zeros((high - low, stop - start))
+        columns = np.broadcast_to(np.arange(stop - start)[:, None], (stop - start, taps))
+        np.add.at(dense, (index[start:stop] - low, columns), weight[start:stop])
+        blocks.append(Block(low, high, start, stop, dense.astype(np.float32)))
+    return tuple(blocks)
+
+
+def _lanczos3(x: Doubles) -> Doubles:
+    return np.where(np.abs(x) < 3, np.sinc(x) * np.sinc(x / 3), 0.0)
+
+
+def _catmull_rom(x: Doubles) -> Doubles:
+    x = np.abs(x)
+    near = 1 + x**2 * (1.5 * x - 2.5)
+    far = 2 + x * (-4 + x * (2.5 - 0.5 * x))
+    return np.where(x < 1, near, np.where(x < 2, far, 0.0))
+
+
+def _resampled(source: PixelSource, width: int, height: int) -> Iterator[Floats]:
+    reduces = width < source.width_px or height < source.height_px
+    table = _decoding(reduces)
+    rows_in = rows_for(source.width_px)
+    raw = rechunk(prefetched(source.strips(rows_in)), rows_in)
+    across = _across(source.width_px, width)
+    finish = _encode if reduces else _on_grid
+    across_first = width > source.width_px or height > source.height_px
+
+    def before(strip: NDArray[np.uint16]) -> Floats:
+        flat = table[strip].reshape(strip.shape[0], -1)
+        return across(flat) if across_first else flat
+
+    def after(piece: Callable[[], Floats]) -> Floats:
+        flat = piece()
+        return finish(flat if across_first else across(flat)).reshape(flat.shape[0], width, 3)
+
+    yield from ordered_map(after, _down(ordered_map(before, raw), source.height_px, height))
+
+
+@functools.lru_cache(maxsize=2)
+def _decoding(light: bool) -> Floats:
+    values = np.arange(65536) / 65535
+    return (y_from_lightness(values * 100) if light else values).astype(np.float32)
+
+
+def _across(count_in: int, count_out: int) -> Callable[[Floats], Floats]:
+    """Resampling along rows: (rows, count_in * 3) interleaved to (rows, count_out * 3)."""
+    if count_in == count_out:
+        return lambda flat: flat
+    blocks = [(b, np.kron(b.weights, np.eye(3, dtype=np.float32))) for b in axis_blocks(count_in, count_out)]
+
+    def resample(flat: Floats) -> Floats:
+        out = np.empty((flat.shape[0], count_out * 3), np.float32)
+        for block, weights in blocks:
+            taken = flat[:, block.first_in * 3 : block.last_in * 3]
+            given = out[:, block.first_out * 3 : block.last_out * 3]
+            rows = max(1, ONE_THREAD // weights.size)
+            for row in range(0, flat.shape[0], rows):
+                np.matmul(taken[row : row + rows], weights, out=given[row : row + rows])
+        return out
+
+    return resample
+
+
+def _down(lines: Iterable[Floats], count_in: int, count_out: int) -> Iterator[Callable[[], Floats]]:
+    """Resampling along columns, in pieces of work; holds only the rows the next ones still need."""
+    if count_in == count_out:
+        for flat in lines:
+            yield functools.partial(_same, flat)
+        return
+    coming = iter(lines)
+    held = next(coming)
+    first = 0
+    blocks = axis_blocks(count_in, count_out)
+    for start in range(0, len(blocks), BLOCKS_PER_PIECE):
+        group = blocks[start : start + BLOCKS_PER_PIECE]
+        pieces = [held[group[0].first_in - first :]]
+        first = group[0].first_in
+        have = first + pieces[0].shape[0]
+        while have < group[-1].last_in:
+            flat = next(coming)
+            pieces.append(flat)
+            have += flat.shape[0]
+        held = pieces[0] if len(pieces) == 1 else np.concatenate(pieces)
+        yield functools.partial(_piece_down, group, held, first)
+    for _ in coming:  # lets the threads above end
+        pass
+
+
+def _same(flat: Floats) -> Floats:
+    return flat
+
+
+def _piece_down(group: tuple[Block, ...], held: Floats, first: int) -> Floats:
+    out = np.empty((group[-1].last_out - group[0].first_out, held.shape[1]), np.float32)
+    for block in group:
+        weights = np.ascontiguousarray(block.weights.T)
+        taken = held[block.first_in - first : block.last_in - first]
+        given = out[block.first_out - group[0].first_out : block.last_out - group[0].first_out]
+        columns = max(64, ONE_THREAD // weights.size)
+        for column in range(0, held.shape[1], columns):
+            part = slice(column, column + columns)
+            np.matmul(weights, taken[:, part], out=given[:, part])
+    return out
+
+
+def _on_grid(values: Floats) -> Floats:
+    values *= GRID
+    np.rint(values, out=values)
+    np.clip(values, 0, GRID, out=values)
+    values /= GRID
+    return values
+
+
+def _encode(light: Floats) -> Floats:
+    """Linear light to the working encoding, L*/100, clipped to 0-1 and on the grid."""
+    cube = np.cbrt(light)
+    cube *= np.float32(1.16)
+    cube -= np.float32(0.16)
+    dark = light <= EPSILON_Y
+    cube[dark] = light[dark] * (KAPPA / 100)
+    return _on_grid(cube)

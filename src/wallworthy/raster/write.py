@@ -1,0 +1,104 @@
+"""Writing pictures in strips: TIFF, PNG or JPEG, whole or not at all, with density and profile."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+from typing import Any, BinaryIO, Final
+
+import numpy as np
+import pyvips  # type: ignore[import-untyped]
+
+from wallworthy.base.files import whole_file
+from wallworthy.base.units import MM_PER_INCH
+from wallworthy.raster.form import FileForm, require_possible
+from wallworthy.raster.pipe import piped_image, strips_of
+from wallworthy.raster.pngout import write_png
+from wallworthy.raster.stream import Strip, rows_for
+from wallworthy.raster.tiffout import write_tiff
+
+JPEG_QUALITY: Final = 95
+
+
+def write_picture(target: Path, strips: Iterable[Strip], form: FileForm, *, overwrite: bool = False) -> str:
+    """Write a picture from its strips; returns the SHA-256 of the decoded samples (C order, little-endian).
+
+    strips: uint8 or uint16 by `form.bits`, (rows, width, channels), top to bottom. TIFF: deflate,
+    inks as 'separated', BigTIFF when large. PNG: RGB or grey. JPEG: quality 95, colour not
+    subsampled, RGB or grey; its samples are decoded again for the sum.
+
+    Raises InputError when the format can't carry it, the folder is missing or the target exists,
+    TroubleError when the disk refuses; then nothing is left behind. Errors of the strips pass through.
+    """
+    require_possible(form)
+    with whole_file(target, overwrite=overwrite) as temporary:
+        if form.format == "jpeg":
+            with temporary.open("wb") as file:
+                _write_jpeg(file, strips, form)
+            return samples_sha256(temporary)
+        digest = hashlib.sha256()
+        write = write_tiff if form.format == "tiff" else write_png
+        with temporary.open("wb") as file:
+            write(file, _summed(strips, form, digest), form)
+        return digest.hexdigest()
+
+
+def samples_sha256(path: Path) -> str:
+    """SHA-256 of a picture file's decoded samples, C order, little-endian, read in strips by libvips."""
+    image = pyvips.Image.new_from_file(str(path), access="sequential")
+    digest = hashlib.sha256()
+    for strip in strips_of(image, rows_for(image.width)):
+        digest.update(strip.data)
+    return digest.hexdigest()
+
+
+def _summed(strips: Iterable[Strip], form: FileForm, digest: Any) -> Iterator[Strip]:
+    """Let the strips pass and add them up; refuses a wrong shape, too many rows or too few."""
+    rows = 0
+    dtype = np.dtype(np.uint8 if form.bits == 8 else np.uint16)
+    for strip in strips:
+        if strip.dtype != dtype or strip.shape[1:] != (form.width_px, form.channels):
+            raise ValueError(f"strip {strip.dtype} {strip.shape} does not belong to {form}")
+        rows += strip.shape[0]
+        whole = np.ascontiguousarray(strip)
+        digest.update(whole.astype(dtype.newbyteorder("<"), copy=False).data)
+        yield whole
+    if rows != form.height_px:
+        raise ValueError(f"{rows} rows came instead of {form.height_px}")
+
+
+def _write_jpeg(file: BinaryIO, strips: Iterable[Strip], form: FileForm) -> None:
+    target, failures = _target(file.write)
+    checked = _summed(strips, form, hashlib.sha256())
+    try:
+        with piped_image(
+            checked, form.width_px, form.height_px, channels=3 if form.channels == 3 else 1, bits=8
+        ) as image:
+            per_mm = form.ppi / MM_PER_INCH
+            tagged: Any = image.copy(xres=per_mm, yres=per_mm)
+            if form.profile:
+                tagged.set_type(pyvips.GValue.blob_type, "icc-profile-data", form.profile)
+            tagged.jpegsave_target(target, Q=JPEG_QUALITY, subsample_mode="off")
+    except pyvips.Error as error:
+        if failures:
+            raise failures[0] from error
+        raise
+    if failures:
+        raise failures[0]
+
+
+def _target(write: Callable[[Any], int]) -> tuple[pyvips.TargetCustom, list[OSError]]:
+    """A libvips target that keeps the disk's own error."""
+    failures: list[OSError] = []
+
+    def take(piece: Any) -> int:
+        try:
+            return write(piece)
+        except OSError as error:
+            failures.append(error)
+            return -1
+
+    target = pyvips.TargetCustom()
+    target.on_write(take)
+    return target, failures
