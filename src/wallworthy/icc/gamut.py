@@ -1,0 +1,232 @@
+"""What a condition can print: the surface of its colours in media-relative Lab, seen from a centre inside.
+
+The device cube's boundary is sent through A2B1 and drawn, triangle by triangle, on the six
+faces of a cube of directions around the centre; where several triangles lie in one direction
+the outermost counts. In these central projections triangles stay triangles and the inverse of
+the distance is linear in them, so the drawing is exact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import lru_cache
+from itertools import combinations, product
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.spatial import KDTree
+
+from wallworthy.base.records import Correction
+from wallworthy.colour.ciede2000 import ciede2000
+from wallworthy.colour.correction import correct
+from wallworthy.colour.working import working_to_lab
+from wallworthy.icc.engine import in_slices, to_lab
+from wallworthy.icc.lut import Nodes, nodes_grid
+from wallworthy.icc.read import Profile, parse_profile
+
+Array = NDArray[np.float64]
+
+FACE_STEPS: Final = 48
+"""Cells along a face of the device cube."""
+DIRECTIONS: Final = 128
+"""Directions along an edge of the cube of directions."""
+CANDIDATES: Final = 12
+"""Surface points, nearest in an even space, among which the nearest by dE00 is sought."""
+
+
+@dataclass(frozen=True, slots=True)
+class GamutSurface:
+    """A closed surface about `centre`, as distances by direction; a grey scale has no inside."""
+
+    centre: Array = field(repr=False)
+    depth: Array = field(repr=False)
+    """(6, D, D): reach along the face's axis through the middle of each direction cell."""
+    points_lab: Array = field(repr=False)
+    tree: KDTree = field(repr=False)
+    volume_lab3: float
+
+    def inside(self, lab: ArrayLike) -> NDArray[np.bool_]:
+        """Whether colours (..., 3) lie inside or on the surface."""
+        lab = np.asarray(lab, dtype=np.float64)
+        face, u, v, reach = _direction(lab.reshape(-1, 3) - self.centre)
+        return (reach <= _bilinear(self.depth, face, u, v)).reshape(lab.shape[:-1])
+
+    def signed_de00(self, lab: ArrayLike) -> Array:
+        """dE00 to the nearest surface point, negative inside. lab: (..., 3) media-relative; returns (...,)."""
+        lab = np.asarray(lab, dtype=np.float64)
+        flat = lab.reshape(-1, 3)
+        away = np.empty(len(flat))
+
+        def work(part: slice) -> None:
+            nearest = self.tree.query(_even(flat[part]), k=CANDIDATES)[1]
+            away[part] = ciede2000(flat[part, None, :], self.points_lab[nearest]).min(axis=1)
+
+        in_slices(len(flat), work, smallest=1024)
+        return np.where(self.inside(flat), -away, away).reshape(lab.shape[:-1])
+
+    def beyond_de00(self, lab: ArrayLike) -> Array:
+        """0 for colours that can be printed, else dE00 to the nearest that can. lab: (..., 3) media-relative."""
+        lab = np.asarray(lab, dtype=np.float64)
+        flat = lab.reshape(-1, 3)
+        outside = ~self.inside(flat)
+        beyond = np.zeros(len(flat))
+        beyond[outside] = np.maximum(self.signed_de00(flat[outside]), 0.0)
+        return beyond.reshape(lab.shape[:-1])
+
+
+def surface(profile: Profile) -> GamutSurface:
+    """The surface of a condition's colours, media-relative Lab (A2B1). Any number of inks, grey included.
+
+    The last few are remembered by the profile's bytes.
+    """
+    return _surface(profile.data)
+
+
+@lru_cache(maxsize=8)
+def _surface(data: bytes) -> GamutSurface:
+    profile = parse_profile(data)
+    corners = to_lab(profile, np.array([np.zeros(profile.channels), np.ones(profile.channels)]))
+    meshes = [to_lab(profile, mesh).astype(np.float64) for mesh in _boundary(profile.channels)]
+    if profile.channels == 1:
+        line = np.concatenate(meshes).reshape(-1, 3)
+        return GamutSurface(line[len(line) // 2], np.zeros((6, DIRECTIONS, DIRECTIONS)), line, KDTree(_even(line)), 0.0)
+    centre = np.array([corners[:, 0].mean(), *np.mean([mesh.mean(axis=(0, 1))[1:] for mesh in meshes], axis=0)])
+    depth = np.zeros((6, DIRECTIONS, DIRECTIONS))
+    triangles = np.concatenate([_triangles(mesh - centre) for mesh in meshes])
+    for face in range(6):
+        _draw(depth[face], _turn(triangles, face))
+    _fill(depth)
+    points = centre + np.concatenate([_turn_back(_rays() * depth[f].reshape(-1, 1), f) for f in range(6)])
+    volume = float((depth**3).sum() / 3 * (2 / DIRECTIONS) ** 2)
+    return GamutSurface(centre, depth, points, KDTree(_even(points)), volume)
+
+
+def beyond_nodes(gamut: GamutSurface, correction: Correction | None = None, size: int = 49) -> Nodes:
+    """`signed_de00` of corrected working colours as a table (N, N, N, 1) for `lut.apply_lut`.
+
+    Signed, because a distance that stops at 0 can't be interpolated across the surface: take the
+    positive part after the look-up (`beyond_of`).
+    """
+    lab = correct(working_to_lab(nodes_grid(size)), correction or Correction())
+    return gamut.signed_de00(lab).astype(np.float32)[..., None]
+
+
+def _boundary(channels: int) -> Iterator[Array]:
+    """Meshes (S, S, C) over all 2-faces of the device cube; the line (S, 1, 1) for one channel."""
+    steps = np.linspace(0.0, 1.0, FACE_STEPS + 1)
+    if channels == 1:
+        yield steps[:, None, None]
+        return
+    for first, second in combinations(range(channels), 2):
+        for others in product((0.0, 1.0), repeat=channels - 2):
+            mesh = np.empty((FACE_STEPS + 1, FACE_STEPS + 1, channels))
+            mesh[..., [c for c in range(channels) if c not in (first, second)]] = others
+            mesh[..., first], mesh[..., second] = np.meshgrid(steps, steps, indexing="ij")
+            yield mesh
+
+
+def _triangles(mesh: Array) -> Array:
+    """The two triangles of every cell of a mesh (S, S, 3): (T, 3, 3)."""
+    a, b, c, d = mesh[:-1, :-1], mesh[1:, :-1], mesh[:-1, 1:], mesh[1:, 1:]
+    cells = [np.stack([a, b, c], axis=-2), np.stack([d, c, b], axis=-2)]
+    return np.concatenate([cell.reshape(-1, 3, 3) for cell in cells])
+
+
+def _turn(vectors: Array, face: int) -> Array:
+    """Vectors (..., 3) as a face of the direction cube sees them: its axis last, pointing outwards."""
+    axis, sign = face % 3, 1.0 if face < 3 else -1.0
+    return np.roll(vectors, 2 - axis, axis=-1) * [1.0, 1.0, sign]
+
+
+def _turn_back(vectors: Array, face: int) -> Array:
+    axis, sign = face % 3, 1.0 if face < 3 else -1.0
+    return np.roll(vectors * [1.0, 1.0, sign], axis - 2, axis=-1)
+
+
+def _rays() -> Array:
+    """The middle directions (u, v, 1) of a face's cells, (D * D, 3)."""
+    middle = (np.arange(DIRECTIONS) + 0.5) * (2 / DIRECTIONS) - 1
+    u, v = np.meshgrid(middle, middle, indexing="ij")
+    return np.stack([u, v, np.ones_like(u)], axis=-1).reshape(-1, 3)
+
+
+def _draw(depth: Array, triangles: Array) -> None:
+    """Draw triangles (T, 3, 3), the face's axis last, into its depths (D, D): the outermost counts."""
+    triangles = triangles[(triangles[..., 2] > 1e-6).all(axis=1)]
+    pixel = (triangles[..., :2] / triangles[..., 2:] + 1) * (DIRECTIONS / 2) - 0.5
+    low = np.clip(np.ceil(pixel.min(axis=1) - 1e-9), 0, DIRECTIONS).astype(int)
+    high = np.clip(np.floor(pixel.max(axis=1) + 1e-9), -1, DIRECTIONS - 1).astype(int)
+    span = np.maximum(high - low + 1, 0)
+    count = span[:, 0] * span[:, 1]
+    seen = count > 0
+    triangles, low, span, count = triangles[seen], low[seen], span[seen], count[seen]
+    owner = np.repeat(np.arange(len(count)), count)
+    nth = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
+    i, j = low[owner, 0] + nth // span[owner, 1], low[owner, 1] + nth % span[owner, 1]
+    u, v = (i + 0.5) * (2 / DIRECTIONS) - 1, (j + 0.5) * (2 / DIRECTIONS) - 1
+    # A ray r = (u, v, 1) meets the plane of the triangle (a, b, c) at depth det / (weights of r).
+    a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
+    cofactors = np.stack([np.cross(b, c), np.cross(c, a), np.cross(a, b)], axis=1)
+    determinant = np.einsum("ti,ti->t", a, cofactors[:, 0])
+    sign = np.sign(determinant)
+    weights = cofactors[..., 0][owner] * u[:, None] + cofactors[..., 1][owner] * v[:, None] + cofactors[..., 2][owner]
+    weights *= sign[owner, None]
+    total = weights.sum(axis=1)
+    hit = (weights >= -1e-9 * np.abs(total)[:, None]).all(axis=1) & (total > 0)
+    reach = np.abs(determinant)[owner[hit]] / total[hit]
+    np.maximum.at(depth, (i[hit], j[hit]), reach)
+
+
+def _fill(depth: Array) -> None:
+    """Give cells no triangle reached (cracks at seams) the mean of their neighbours."""
+    for _ in range(DIRECTIONS):
+        empty = depth <= 0
+        if not empty.any():
+            return
+        padded = np.pad(depth, ((0, 0), (1, 1), (1, 1)))
+        total, known = np.zeros_like(depth), np.zeros_like(depth)
+        for di, dj in product((0, 1, 2), repeat=2):
+            near = padded[:, di : di + DIRECTIONS, dj : dj + DIRECTIONS]
+            total, known = total + near, known + (near > 0)
+        depth[empty] = (total / np.maximum(known, 1))[empty]
+
+
+def _direction(vectors: Array) -> tuple[NDArray[np.int64], Array, Array, Array]:
+    """The face each vector (n, 3) leaves the direction cube by, where (u, v in -1..1), and its depth there."""
+    axis = np.abs(vectors).argmax(axis=1)
+    rows = np.arange(len(vectors))
+    along = vectors[rows, axis]
+    reach = np.abs(along)
+    safe = np.maximum(reach, 1e-12)
+    u, v = vectors[rows, (axis + 1) % 3] / safe, vectors[rows, (axis + 2) % 3] / safe
+    return axis + np.where(along < 0, 3, 0), u, v, reach
+
+
+def _bilinear(depth: Array, face: NDArray[np.int64], u: Array, v: Array) -> Array:
+    """Depths between cell middles, of their inverse, in which flat pieces of surface stay flat."""
+    x = np.clip((u + 1) * (DIRECTIONS / 2) - 0.5, 0, DIRECTIONS - 1)
+    y = np.clip((v + 1) * (DIRECTIONS / 2) - 0.5, 0, DIRECTIONS - 1)
+    i, j = np.minimum(x.astype(int), DIRECTIONS - 2), np.minimum(y.astype(int), DIRECTIONS - 2)
+    s, t = x - i, y - j
+    inverse = 1 / np.maximum(depth, 1e-9)
+    near = (1 - t) * inverse[face, i, j] + t * inverse[face, i, j + 1]
+    far = (1 - t) * inverse[face, i + 1, j] + t * inverse[face, i + 1, j + 1]
+    return 1 / ((1 - s) * near + s * far)
+
+
+def _even(lab: Array) -> Array:
+    """Lab (n, 3) bent so that straight distances are roughly dE00: only to choose candidates by.
+
+    Lightness and chroma are the integrals of 1 / S_L and 1 / S_C (Sharma2005), hue stays.
+    """
+    table = np.linspace(-50.0, 150.0, 401)
+    weight = 1 / (1 + 0.015 * (table - 50) ** 2 / np.sqrt(20 + (table - 50) ** 2))
+    bent = np.concatenate([[0.0], np.cumsum((weight[1:] + weight[:-1]) / 2 * 0.5)])
+    chroma = np.hypot(lab[:, 1], lab[:, 2])
+    g = 0.5 * (1 - np.sqrt(chroma**7 / (chroma**7 + 25.0**7)))
+    a = lab[:, 1] * (1 + g)
+    chroma = np.hypot(a, lab[:, 2])
+    ratio = np.log1p(0.045 * chroma) / (0.045 * np.maximum(chroma, 1e-9))
+    return np.stack([np.interp(lab[:, 0], table, bent), a * ratio, lab[:, 2] * ratio], axis=-1)
