@@ -126,6 +126,8 @@ class Master:
     """True when the profile was not in the file."""
     capture: Mapping[str, str]
     notices: tuple[Notice, ...] = ()
+    stamp: tuple[int, int, int] | None = None
+    """size in bytes, time of change in ns, inode when it was opened: tells whether the file was changed since"""
 
 
 @dataclass(frozen=True, slots=True)

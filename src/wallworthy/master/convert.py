@@ -1,0 +1,172 @@
+"""From a master's own samples to the working encoding, each kind by its quickest exact route.
+
+Everything goes through what the colour engine says of the profile (`icc.engine.to_lab`):
+grey and 8/16-bit matrix profiles through tables filled by it once, all others pixel by pixel.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.records import Way
+from wallworthy.colour.lab import EPSILON, KAPPA, PCS_WHITE, lab_to_xyz, lightness_from_y
+from wallworthy.colour.working import XYZ_TO_WORKING
+from wallworthy.icc.engine import Intent, in_slices, to_lab
+from wallworthy.icc.read import Profile
+
+Samples = NDArray[Any]
+Floats = NDArray[np.float32]
+Working = NDArray[np.uint16]
+Route = Callable[[Samples], tuple[Working, int]]
+"""Samples (..., channels) to working RGB (..., 3) and the number of pixels the cube could not hold."""
+
+CURVE_STEPS: Final = 1 << 18
+"""Entries of the linear-to-working table; a step is at most 2.3 of 65535, 0.0035 L*, at black."""
+
+CLAMP_TOLERANCE: Final = 5e-4
+"""Working units (0.05 L*): less than this beyond the cube is rounding in profiles, not a lost colour."""
+
+LOWEST_LINEAR: Final = -CLAMP_TOLERANCE * 100 / KAPPA
+HIGHEST_LINEAR: Final = 1 + CLAMP_TOLERANCE * 3 / 1.16
+
+SUM_TOLERANCE_LAB: Final = 0.02
+"""A profile counts as curves and matrix when the channels' tables add up to what the engine says within this."""
+
+TO_WORKING: Final = XYZ_TO_WORKING.T.astype(np.float32)
+LAB_TO_WORKING: Final = (PCS_WHITE[:, None] * XYZ_TO_WORKING.T).astype(np.float32)
+"""From XYZ over the white to linear working RGB."""
+
+
+def route_of(profile: Profile | None, dtype: np.dtype[Any], way: Way) -> Route:
+    """The conversion for samples of that kind; a profile of None means samples in Lab units.
+
+    Media-relative; the profile's A2B0 when the way is perceptual, as the CMM does.
+    """
+    if profile is None:
+        return lab_route
+    intent: Intent = "perceptual" if way is Way.PERCEPTUAL and not profile.is_matrix else "relative"
+    if dtype.kind != "f":
+        if profile.space == "GRAY":
+            return _grey_route(profile, dtype, intent)
+        if profile.is_matrix:
+            route = _matrix_route(profile, dtype)
+            if route is not None:
+                return route
+    top = 1.0 if dtype.kind == "f" else float(np.iinfo(dtype).max)
+
+    def through_engine(samples: Samples) -> tuple[Working, int]:
+        return lab_route(to_lab(profile, samples.astype(np.float32) / np.float32(top), intent))
+
+    return through_engine
+
+
+def lab_route(lab: Samples) -> tuple[Working, int]:
+    """Media-relative Lab (..., 3), L* 0-100, to working RGB."""
+    flat = np.ascontiguousarray(lab, dtype=np.float32).reshape(-1, 3)
+    return _filled(lambda part: _linear_of_lab(flat[part]), lab.shape)
+
+
+def _grey_route(profile: Profile, dtype: np.dtype[Any], intent: Intent) -> Route:
+    """One table entry for every code, each through the engine."""
+    table, beyond = lab_route(to_lab(profile, _ramp(dtype)[:, None], intent))
+    if beyond:
+        return lambda samples: lab_route(to_lab(profile, samples / np.float32(np.iinfo(dtype).max), intent))
+    return lambda samples: (table[samples[..., 0]], 0)
+
+
+def _matrix_route(profile: Profile, dtype: np.dtype[Any]) -> Route | None:
+    """Three curves and a matrix, as the engine applies them; None when the engine's answer is no such sum."""
+    ramp = _ramp(dtype)
+    curves: list[Floats] = []
+    columns: list[NDArray[np.float64]] = []
+    for channel in range(3):
+        device = np.zeros((len(ramp), 3), dtype=np.float32)
+        device[:, channel] = ramp
+        linear = lab_to_xyz(to_lab(profile, device)) @ XYZ_TO_WORKING.T
+        leading = int(np.argmax(np.abs(linear[-1])))
+        if linear[-1, leading] <= 0:
+            return None
+        curves.append((linear[:, leading] / linear[-1, leading]).astype(np.float32))
+        columns.append(linear[-1])
+    matrix = np.stack(columns).astype(np.float32)
+
+    def linear_of(samples: Samples) -> Floats:
+        light = np.empty(samples.shape, dtype=np.float32)
+        for channel, curve in enumerate(curves):
+            light[:, channel] = curve[samples[:, channel]]
+        return light @ matrix
+
+    if not _adds_up(profile, dtype, linear_of):
+        return None
+
+    def convert(samples: Samples) -> tuple[Working, int]:
+        flat = samples.reshape(-1, 3)
+        return _filled(lambda part: linear_of(flat[part]), samples.shape)
+
+    return convert
+
+
+def _adds_up(profile: Profile, dtype: np.dtype[Any], linear_of: Callable[[Samples], Floats]) -> bool:
+    top = np.iinfo(dtype).max
+    codes = np.random.default_rng(20).integers(0, top + 1, (2048, 3)).astype(dtype)
+    codes[:2] = [[0, 0, 0], [top, top, top]]
+    expected = lab_to_xyz(to_lab(profile, codes / np.float32(top))) @ XYZ_TO_WORKING.T
+    error = lightness_from_y(linear_of(codes)) - lightness_from_y(expected)
+    return bool(np.abs(error).max() <= SUM_TOLERANCE_LAB)
+
+
+def _ramp(dtype: np.dtype[Any]) -> Floats:
+    top = int(np.iinfo(dtype).max)
+    return np.arange(top + 1, dtype=np.float32) / np.float32(top)
+
+
+def _linear_of_lab(lab: Floats) -> Floats:
+    """Lab to linear working RGB, (N, 3) float32."""
+    f = np.empty_like(lab)
+    f[:, 1] = (lab[:, 0] + np.float32(16)) / np.float32(116)
+    f[:, 0] = f[:, 1] + lab[:, 1] / np.float32(500)
+    f[:, 2] = f[:, 1] - lab[:, 2] / np.float32(200)
+    cube = f * f * f
+    ratio = np.where(cube > np.float32(EPSILON), cube, (np.float32(116) * f - np.float32(16)) / np.float32(KAPPA))
+    return ratio @ LAB_TO_WORKING
+
+
+def _filled(linear_of: Callable[[slice], Floats], shape: tuple[int, ...]) -> tuple[Working, int]:
+    """Working codes of linear working RGB, slice by slice on two threads, and how many pixels were clamped."""
+    count = int(np.prod(shape[:-1], dtype=np.int64))
+    out = np.empty((count, 3), dtype=np.uint16)
+    beyond: list[int] = []
+    table = _curve_table()
+
+    def work(part: slice) -> None:
+        for start in range(part.start, part.stop, SLICE):
+            piece = slice(start, min(start + SLICE, part.stop))
+            linear = linear_of(piece)
+            low, high = linear.min(initial=0), linear.max(initial=0)
+            if low < LOWEST_LINEAR or high > HIGHEST_LINEAR:
+                outside = (linear < LOWEST_LINEAR) | (linear > HIGHEST_LINEAR)
+                beyond.append(int(np.count_nonzero(outside.any(axis=1))))
+            if low < 0 or high > 1:
+                np.clip(linear, 0, 1, out=linear)
+            linear *= np.float32(CURVE_STEPS - 1)
+            linear += np.float32(0.5)
+            out[piece] = table[linear.astype(np.int32)]
+
+    in_slices(count, work)
+    return out.reshape(*shape[:-1], 3), sum(beyond)
+
+
+SLICE: Final = 1 << 15
+"""Pixels handled at a time, so that the intermediate arrays stay in the cache."""
+
+
+@cache
+def _curve_table() -> Working:
+    """Linear 0-1 in CURVE_STEPS steps to working codes."""
+    lightness = lightness_from_y(np.linspace(0, 1, CURVE_STEPS)) / 100
+    return np.rint(lightness * 65535).astype(np.uint16)

@@ -1,0 +1,137 @@
+"""Opening a master: what it is, whose colours it holds, and what the person should know about it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.files import sha256_of
+from wallworthy.base.records import Master, Notice
+from wallworthy.icc.engine import to_lab
+from wallworthy.icc.read import Profile, parse_profile
+from wallworthy.icc.standard import display_p3_profile, grey_profile, srgb_profile
+from wallworthy.raster.facts import RasterFacts, stamp_of
+from wallworthy.raster.read import inspect
+from wallworthy.raster.refusals import changed
+
+SOURCE_CLASSES: Final = ("mntr", "scnr", "prtr", "spac")
+SPACE_WORDS: Final = {"RGB": "RGB", "GRAY": "grey", "CMYK": "CMYK", "LAB": "Lab"}
+ASSUME: Final = "Name the profile it was made in with --assume PROFILE."
+
+
+def open_master(path: str | Path, *, assume: bytes | None = None) -> Master:
+    """Read a picture file's header, profile and SHA-256; its pixels stay where they are, the file unwritten.
+
+    `assume`: ICC profile bytes to use instead of what the file says (for files without a profile,
+    or with a broken one). 8-bit RGB without a profile is taken as sRGB with a notice; other files
+    without one are refused, except Lab, which needs none. Raises InputError.
+    """
+    facts = inspect(path)
+    sha256 = sha256_of(facts.path)
+    notices = list(facts.notices)
+    profile, assumed = _profile_in_force(facts, assume, notices)
+    if facts.alpha != "none":
+        notices.append(Notice("alpha_on_white", "The picture is partly transparent; it was laid on paper white."))
+    if stamp_of(facts.path) != facts.stamp:
+        raise changed(facts.path)
+    return Master(
+        path=str(facts.path),
+        sha256=sha256,
+        format=facts.format,
+        width_px=facts.width_px,
+        height_px=facts.height_px,
+        bits=facts.bits,
+        floating=facts.floating,
+        space=facts.space,
+        alpha=facts.alpha != "none",
+        profile=None if profile is None else profile.data,
+        profile_description=None if profile is None else profile.description,
+        assumed=assumed,
+        capture=dict(facts.capture),
+        notices=tuple(notices),
+        stamp=(facts.stamp.size_bytes, facts.stamp.mtime_ns, facts.stamp.inode),
+    )
+
+
+def _profile_in_force(facts: RasterFacts, assume: bytes | None, notices: list[Notice]) -> tuple[Profile | None, bool]:
+    """The profile that says what the samples mean, and whether it came from outside the file."""
+    name = facts.path.name
+    if facts.space == "LAB":
+        return None, False
+    if assume is not None:
+        profile = parse_profile(assume, "the assumed profile")
+        problem = _misfit(profile, facts)
+        if problem:
+            raise InputError(
+                "assumed_profile_misfit",
+                f"The assumed profile can't be used for {name}: {problem}.",
+                f"Name a profile for {SPACE_WORDS[facts.space]} pictures.",
+                where="--assume",
+            )
+        if facts.icc is not None:
+            text = "The profile in the file was set aside for the assumed one."
+            notices.append(Notice("profile_replaced", text))
+        notices[:] = [notice for notice in notices if notice.code != "said_oprgb"]
+        return profile, True
+    if facts.icc is not None:
+        return _embedded(facts, facts.icc), False
+    if facts.said_space is not None:
+        return _said(facts, facts.said_space), False
+    if facts.space == "RGB" and facts.bits == 8 and not facts.floating:
+        text = "The file does not say what its colours mean; they were taken as sRGB."
+        notices.append(Notice("untagged_srgb", text))
+        return parse_profile(srgb_profile()), True
+    kind = f"{facts.bits}-bit {'floating-point ' if facts.floating else ''}{SPACE_WORDS[facts.space]}"
+    raise InputError(
+        "master_untagged",
+        f"{name} is {kind} without a profile, so its numbers could mean any colours.",
+        ASSUME,
+        where=str(facts.path),
+    )
+
+
+def _said(facts: RasterFacts, said: str) -> Profile:
+    if facts.space == "GRAY" and said == "srgb":
+        return parse_profile(grey_profile())
+    if facts.space == "RGB":
+        return parse_profile(srgb_profile() if said == "srgb" else display_p3_profile())
+    raise InputError(
+        "master_untagged",
+        f"{facts.path.name} says it is {said} but holds {SPACE_WORDS[facts.space]} values.",
+        ASSUME,
+        where=str(facts.path),
+    )
+
+
+def _embedded(facts: RasterFacts, data: bytes) -> Profile:
+    name = facts.path.name
+    try:
+        profile = parse_profile(data, f"the profile in {name}")
+    except InputError as error:
+        raise InputError("master_profile_broken", error.text, ASSUME, where=str(facts.path)) from None
+    problem = _misfit(profile, facts)
+    if problem:
+        raise InputError(
+            "master_profile_misfit",
+            f"The profile embedded in {name} can't be right: {problem}.",
+            ASSUME,
+            where=str(facts.path),
+        )
+    return profile
+
+
+def _misfit(profile: Profile, facts: RasterFacts) -> str:
+    """Why a profile can't say what these samples mean; empty when it can."""
+    if profile.device_class not in SOURCE_CLASSES:
+        return f"it is of class '{profile.device_class}', which describes no picture"
+    if profile.space != facts.space:
+        theirs = SPACE_WORDS.get(profile.space, profile.space)
+        return f"it is for {theirs} values, and the picture is {SPACE_WORDS[facts.space]}"
+    try:
+        white = to_lab(profile, np.ones((1, profile.channels), dtype=np.float32))
+    except InputError:
+        return "the colour engine can't read it"
+    return "" if bool(np.isfinite(white).all()) else "it gives no colours"
