@@ -57,7 +57,7 @@ def lab_to_xyz_ratio32(lab: Planes) -> Planes:
     ratio *= f
     low = ratio <= F(EPSILON)
     if low.any():
-        np.copyto(ratio, (116 * f - 16) * F(1 / KAPPA), where=low)
+        ratio += low * ((116 * f - 16) * F(1 / KAPPA) - ratio)
     return ratio
 
 
@@ -94,7 +94,8 @@ def ciede2000_32(lab1: Planes, lab2: Planes) -> NDArray[np.float32]:
     angle = angle - F(np.radians(275 - 360))
     # 275 degrees is -85; a mean hue beyond 95 degrees is nearer by the other way round, where the bell is zero anyway
     angle *= F(180 / np.pi / 25)
-    bell = np.exp(-(angle * angle))
+    # past 50 the bell is nothing; unbounded it would fall into the slow denormal numbers
+    bell = np.exp(-np.minimum(angle * angle, 50.0))
     rotation = -2 * np.sqrt(_seventh_share(c_mean)) * np.sin(F(np.radians(60)) * bell)
     square = dl * dl + dc * dc + dh * dh + rotation * dc * dh
     return np.asarray(np.sqrt(np.maximum(square, 0.0)), dtype=np.float32)
@@ -115,12 +116,12 @@ def _hue_terms(first: Vector, second: Vector, product: NDArray[np.float32]) -> V
     dh = cross / (np.sqrt(safe) * half)
     wide = cosine < 0
     if wide.any():
-        np.copyto(dh, np.copysign(np.sqrt(2 * (product - (a1 * a2 + b1 * b2)).clip(0)), cross), where=wide)
+        dh += wide * (np.copysign(np.sqrt(2 * (product - (a1 * a2 + b1 * b2)).clip(0)), cross) - dh)
     dh *= ~grey
     x, y = a1 * c2 + a2 * c1, b1 * c2 + b2 * c1
     if grey.any():
-        np.copyto(x, a1 + a2, where=grey)
-        np.copyto(y, b1 + b2, where=grey)
+        x += grey * (a1 + a2)
+        y += grey * (b1 + b2)
     length = np.sqrt(x * x + y * y)
     lost = length <= 1e-12
     length += lost
@@ -147,7 +148,7 @@ def _y_from_unit_lightness(value: Planes) -> Planes:
     y *= f
     low = value <= 0.08
     if low.any():
-        np.copyto(y, value * F(100 / KAPPA), where=low)
+        y += low * (value * F(100 / KAPPA) - y)
     return np.asarray(y, dtype=np.float32)
 
 
@@ -160,6 +161,6 @@ def xyz_ratio_to_lab32(ratio: Planes) -> Planes:
     f = np.cbrt(ratio)
     low = ratio <= F(EPSILON)
     if low.any():
-        np.copyto(f, ratio * F(KAPPA / 116) + (16 / 116), where=low)
+        f += low * (ratio * F(KAPPA / 116) + (16 / 116) - f)
     lab = np.stack([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
     return np.asarray(lab, dtype=np.float32)

@@ -35,45 +35,46 @@ def colour_name(lab: Triple) -> Name:
     lightness, a, b = lab
     chroma = math.hypot(a, b)
     hue = hue_angle(a, b)
-    if lightness < 12 and chroma < 20:
-        return Name(_rung(say.NEUTRALS, lightness), many=True)
-    if chroma < NEUTRAL_CHROMA:
-        return Name(_rung(say.NEUTRALS, lightness), many=True)
+    if chroma < NEUTRAL_CHROMA or (lightness < 12 and chroma < 20):
+        return Name(_rung(say.NEUTRALS, lightness).format(""), many=True)
     if chroma < TINTED_CHROMA:
-        return Name(f"{_rung(say.TINTS, hue)} {_rung(say.NEUTRALS, max(lightness, 22.0))}", many=True)
+        return Name(_rung(say.NEUTRALS, lightness).format(f"{_rung(say.TINTS, hue)} "), many=True)
     noun = hue_name(lightness, chroma, hue)
-    adjective = _adjective(lightness, chroma, noun)
-    return Name(f"{adjective} {noun}".strip(), many=False)
+    return Name(f"{_adjective(lightness, chroma, noun)} {noun}".strip(), many=False)
 
 
 def hue_name(lightness: float, chroma: float, hue: float) -> str:
     """The noun: a hue, or brown, olive, beige, pink, purple where one would say so."""
-    name = _rung(say.HUES, hue)
+    rosy = hue >= 335 or hue < 35
+    if (rosy and lightness > 62 and chroma < 64) or (35 <= hue < 55 and lightness > 72 and chroma < 35):
+        return say.PINK
     if 30 <= hue < 88 and lightness < 48 and chroma < 58:
-        return "brown"
-    if 88 <= hue < 112 and lightness < 58:
-        return "olive"
+        return say.BROWN
     if 55 <= hue < 98 and chroma < 32 and 55 <= lightness < 92:
-        return "beige"
-    if (hue >= 335 or hue < 40) and lightness > 62:
-        return "pink"
-    if 315 <= hue < 348 and (lightness < 48 or chroma < 45):
-        return "purple"
-    return name
+        return say.BEIGE
+    if 35 <= hue < 80 and chroma < 45 and lightness < 72:
+        return say.LIGHT_BROWN
+    if 88 <= hue < 112 and lightness < 58 and chroma < 60:
+        return say.OLIVE
+    if 315 <= hue < 348 and lightness < 55:
+        return say.PURPLE
+    return _rung(say.HUES, hue)
 
 
 def _adjective(lightness: float, chroma: float, noun: str) -> str:
     if lightness < 20:
         return say.VERY_DARK
     if lightness < 38:
-        return say.DARK
+        return say.STRONG if chroma > 80 else say.DARK
+    if noun in (say.BROWN, say.LIGHT_BROWN, say.OLIVE):
+        return ""
     if chroma < 30 and lightness > 70:
         return say.VERY_PALE if lightness > 88 else say.PALE
     if chroma > 55:
         return say.BRIGHT if lightness > 50 else say.STRONG
     if chroma > 35 and lightness > 50:
-        return say.BRIGHT if noun in ("blue-green", "green", "blue", "violet", "magenta") else ""
-    return say.MUTED if chroma < 20 and noun != "beige" else ""
+        return say.BRIGHT if noun in say.SHINING else ""
+    return say.MUTED if chroma < 20 and noun != say.BEIGE else ""
 
 
 def hue_direction(hue_before: float, turn_degrees: float) -> str:

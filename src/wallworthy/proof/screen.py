@@ -136,12 +136,13 @@ def eight_bits(device: Planes, first_row: int, width: int) -> NDArray[np.uint8]:
     """
     rows = device.shape[1] // width
     out = np.empty((device.shape[1], 3), dtype=np.uint8)
-    y = np.arange(first_row, first_row + rows, dtype=np.float64)[:, None]
-    x = np.arange(width, dtype=np.float64)[None, :]
-    lattice = (y * 0.5698402909980532 + x * 0.7548776662466927).ravel()
+    down = np.modf(np.arange(first_row, first_row + rows) * 0.5698402909980532)[0].astype(np.float32)
     for channel in range(3):
-        threshold = np.mod(lattice + channel / 3, 1.0).astype(np.float32)
+        along = np.modf(np.arange(width) * 0.7548776662466927 + channel / 3)[0].astype(np.float32)
+        threshold = (down[:, None] + along[None, :]).ravel()
+        threshold -= np.floor(threshold)
         threshold *= 0.998
-        threshold += device[channel] * np.float32(255)
-        out[:, channel] = np.minimum(threshold, 255).astype(np.uint8)
+        threshold += device[channel] * 255
+        np.minimum(threshold, 255, out=threshold)
+        out[:, channel] = threshold.astype(np.uint8)
     return out

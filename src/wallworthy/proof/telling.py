@@ -44,7 +44,7 @@ class Change:
 
 
 def tell(cells: Cells, place: Place) -> tuple[str, str]:
-    """What and where ('bright blue-green at the lower right'), and the sentence: 'The ... loses half its colour. ...'."""
+    """The subject ('bright blue-green at the lower right') and the sentence ('The ... loses half its colour. ...')."""
     change = _change(cells, place)
     name = colour_name(change.before)
     texture = texture_words(change, name.many)

@@ -195,26 +195,23 @@ TINTS: Final[tuple[tuple[float, str], ...]] = (
     (360, "rosy"),
 )
 
-# L* up to, name of a neutral tone (all plural)
+# L* up to, name of a neutral tone (all plural) with room for a tint
 NEUTRALS: Final[tuple[tuple[float, str], ...]] = (
-    (8, "deepest shadows"),
-    (22, "deep shadows"),
-    (42, "dark greys"),
-    (64, "middle greys"),
-    (84, "light greys"),
-    (96, "palest tones"),
-    (101, "whites"),
+    (8, "deepest {}shadows"),
+    (22, "deep {}shadows"),
+    (42, "dark {}greys"),
+    (64, "middle {}greys"),
+    (84, "light {}greys"),
+    (96, "palest {}tones"),
+    (101, "{}whites"),
 )
 
-PALE, VERY_PALE, DARK, VERY_DARK, BRIGHT, STRONG, MUTED = (
-    "pale",
-    "very pale",
-    "dark",
-    "very dark",
-    "bright",
-    "strong",
-    "muted",
-)
+BROWN, LIGHT_BROWN, OLIVE, BEIGE, PINK, PURPLE = "brown", "light brown", "olive", "beige", "pink", "purple"
+SHINING: Final = ("blue-green", "green", "blue", "violet", "magenta")
+"""Hues called bright from a lower chroma on: they reach less of it."""
+
+PALE, VERY_PALE, DARK, VERY_DARK = "pale", "very pale", "dark", "very dark"
+BRIGHT, STRONG, MUTED = "bright", "strong", "muted"
 
 # ---- places: [row][column] ----
 
@@ -320,6 +317,8 @@ def places_differ(count: int) -> str:
 def unseen_share(share: float, rest: bool) -> str:
     """How much lands within 2 ΔE00; `rest` when places that differ were named before."""
     shown = min(int(share * 100), 99)
+    if shown < 1:
+        return "All but nothing of it lands within a difference you would not see: every part changes."
     if rest:
         return f"All the rest, {shown} % of it, lands within a difference you would not see."
     return f"{shown} % of the picture lands within a difference you would not see."
