@@ -25,14 +25,12 @@ DATA: Final = Path(__file__).parent / "data"
 
 # CIE illuminant D50 every 10 nm, 380 to 780 nm: CIE 15:2018, written down from memory and
 # confirmed in the tests. Between the values it runs in straight lines, as CIE defines it.
-D50_POWER: Final = np.array(
-    """
+_D50: Final = """
     24.49 29.87 49.31 56.51 60.03 57.82 74.82 87.25 90.61 91.37 95.11 91.96 95.72 96.61 97.13 102.10 100.75 102.32
     100.00 97.74 98.92 93.50 97.69 99.27 99.04 95.72 98.86 95.67 98.19 103.00 99.13 87.38 91.60 92.89 76.85 86.51
     92.58 78.23 57.69 82.92 78.27
-    """.split(),
-    dtype=np.float64,
-)
+"""
+D50_POWER: Final = np.array(_D50.split(), dtype=np.float64)
 
 
 def lagrange_rows(fine_nm: Array) -> Array:

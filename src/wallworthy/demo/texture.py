@@ -1,0 +1,171 @@
+"""Smooth random fields for the invented scenes, all from seeds, all by numpy."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+Field = NDArray[np.float32]
+
+CELLS: Final = 128
+FINER: Final = 8
+STRIP: Final = 64
+"""Rows worked on at a time, so that the pieces stay small."""
+_EDGE: Final = CELLS * FINER
+_ROTATE: Final = (np.float32(0.8), np.float32(0.6))
+
+
+class Noise:
+    """A periodic, smooth random field of mean 0 and standard deviation about 0.5, one bump per unit.
+
+    A lattice of random values under a cubic B-spline, kept eight times finer and read linearly.
+    """
+
+    def __init__(self, seed: int) -> None:
+        lattice = np.random.default_rng(seed).standard_normal((CELLS, CELLS)).astype(np.float32)
+        t = np.arange(FINER, dtype=np.float32) / FINER
+        spline = np.stack(
+            [(1 - t) ** 3, 3 * t**3 - 6 * t**2 + 4, -3 * t**3 + 3 * t**2 + 3 * t + 1, t**3], axis=-1
+        )  # (FINER, 4)
+        fine = lattice
+        for axis in (0, 1):
+            taps = np.stack([np.roll(fine, 1 - k, axis=axis) for k in range(4)])
+            fine = np.moveaxis(np.tensordot(spline / 6, taps, axes=(1, 0)), 0, axis + 1)
+            shape = list(fine.shape)
+            shape[axis : axis + 2] = [shape[axis] * FINER]
+            fine = fine.reshape(shape)
+        self._tile = np.ascontiguousarray(fine / fine.std() * 0.5, dtype=np.float32).ravel()
+
+    def __call__(self, u: Field, v: Field) -> Field:
+        """The field at (u, v), broadcast, any values; one unit is one bump."""
+        u, v = np.broadcast_arrays(np.asarray(u, np.float32) * FINER, np.asarray(v, np.float32) * FINER)
+        fu, fv = np.floor(u), np.floor(v)
+        u, v = u - fu, v - fv
+        column, row = fu.astype(np.int32) & (_EDGE - 1), fv.astype(np.int32) & (_EDGE - 1)
+        right, below = (column + 1) & (_EDGE - 1), ((row + 1) & (_EDGE - 1)) * _EDGE
+        row *= _EDGE
+        top = self._tile.take(row + column)
+        top += (self._tile.take(row + right) - top) * u
+        bottom = self._tile.take(below + column)
+        bottom += (self._tile.take(below + right) - bottom) * u
+        top += (bottom - top) * v
+        return top
+
+    def fractal(
+        self,
+        u: Field,
+        v: Field,
+        octaves: int,
+        *,
+        gain: float = 0.5,
+        footprint: Field | float = 0.0,
+        ridged: bool = False,
+    ) -> Field:
+        """Octaves of the field, each turned and twice as fine; those finer than `footprint` (in units) fade out.
+
+        ridged: sharp crests, as on rock. Standard deviation stays about 0.5.
+        """
+        u, v = np.broadcast_arrays(np.asarray(u, np.float32), np.asarray(v, np.float32))
+        total = np.zeros(u.shape, dtype=np.float32)
+        amplitude, power, scale = 1.0, 0.0, 1.0
+        for octave in range(octaves):
+            layer = self(u + np.float32(17.13 * octave), v + np.float32(9.71 * octave))
+            if ridged:
+                layer = 0.6 - np.abs(layer) * 1.3
+            fade = amplitude * np.exp(-((np.asarray(footprint, np.float32) * scale) ** 2) * 2)
+            total += layer * fade
+            power += amplitude**2
+            amplitude *= gain
+            scale *= 2.03
+            u, v = (
+                (u * _ROTATE[0] - v * _ROTATE[1]) * np.float32(2.03),
+                (u * _ROTATE[1] + v * _ROTATE[0]) * np.float32(2.03),
+            )
+        total /= np.float32(np.sqrt(power))
+        return total
+
+
+def hashed(a: NDArray[np.integer], b: NDArray[np.integer] | int, salt: int) -> Field:
+    """A repeatable random number in [0, 1) for each pair of whole numbers."""
+    x = np.asarray(a).astype(np.uint32) * np.uint32(0x9E3779B1)
+    x = x ^ (np.asarray(b).astype(np.uint32) * np.uint32(0x85EBCA6B)) ^ np.uint32((salt * 0xC2B2AE35) & 0xFFFFFFFF)
+    x ^= x >> np.uint32(15)
+    x *= np.uint32(0x2C1B3C6D)
+    x ^= x >> np.uint32(12)
+    x *= np.uint32(0x297A2D39)
+    x ^= x >> np.uint32(15)
+    return (x >> np.uint32(8)).astype(np.float32) * np.float32(1 / (1 << 24))
+
+
+def step_between(low: float, high: float, x: Field) -> Field:
+    """0 below `low`, 1 above `high`, smooth between (either order)."""
+    t = np.clip((np.asarray(x, np.float32) - np.float32(low)) / np.float32(high - low), 0, 1)
+    return t * t * (3 - 2 * t)
+
+
+def blend(a: Field, b: Field, share: Field) -> Field:
+    """a to b by share (...); colours (..., 3)."""
+    return a + (b - a) * share[..., None]
+
+
+def colours_along(x: Field, stops: list[tuple[float, tuple[float, float, float]]]) -> Field:
+    """Colours (..., 3) along x by smooth steps between stops (x rising)."""
+    at = np.array([s[0] for s in stops])
+    values = np.array([s[1] for s in stops])
+    return np.stack([np.interp(x, at, values[:, i]) for i in range(3)], axis=-1).astype(np.float32)
+
+
+def enlarge(small: Field, height: int, width: int) -> Field:
+    """Enlarge (h, w, 3) to (height, width, 3) by cubic Catmull-Rom pieces, in strips on two threads."""
+    rows, columns = _taps(small.shape[0], height), _taps(small.shape[1], width)
+    wide = sum_of_taps(small, columns, axis=1)
+    large = np.empty((height, width, small.shape[2]), dtype=np.float32)
+
+    def strip(top: int) -> None:
+        part = slice(top, min(top + STRIP, height))
+        large[part] = sum_of_taps(wide, [(index[part], weight[part]) for index, weight in rows], axis=0)
+
+    in_two_threads(strip, range(0, height, STRIP))
+    return large
+
+
+Taps = list[tuple[NDArray[np.intp], Field]]
+
+
+def sum_of_taps(source: Field, taps: Taps, axis: int) -> Field:
+    """Weighted sum of the source's rows (axis 0) or columns (axis 1)."""
+    shape = (-1, 1, 1) if axis == 0 else (1, -1, 1)
+    total = source.take(taps[0][0], axis=axis)
+    total *= taps[0][1].reshape(shape)
+    for index, weight in taps[1:]:
+        piece = source.take(index, axis=axis)
+        piece *= weight.reshape(shape)
+        total += piece
+    return total
+
+
+def in_two_threads(work: Callable[[int], None], jobs: Iterable[int]) -> None:
+    """Do independent jobs on two threads; numpy lets the other run meanwhile."""
+    with ThreadPoolExecutor(2) as pool:
+        for _ in pool.map(work, jobs):
+            pass
+
+
+def _taps(count: int, goal: int) -> Taps:
+    place = (np.arange(goal) + 0.5) * count / goal - 0.5
+    start = np.floor(place)
+    t = place - start
+    weights = [
+        ((-0.5 * t + 1) * t - 0.5) * t,
+        (1.5 * t - 2.5) * t * t + 1,
+        ((-1.5 * t + 2) * t + 0.5) * t,
+        (0.5 * t - 0.5) * t * t,
+    ]
+    return [
+        (np.clip(start.astype(np.intp) - 1 + k, 0, count - 1), np.asarray(w, dtype=np.float32))
+        for k, w in enumerate(weights)
+    ]
