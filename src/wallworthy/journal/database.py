@@ -6,6 +6,7 @@ WAL with synchronous=FULL: a commit returns only after the log has been flushed.
 
 from __future__ import annotations
 
+import re
 import sqlite3
 import time
 from collections.abc import Generator, Sequence
@@ -18,6 +19,9 @@ from wallworthy.base.files import barrier
 
 WAIT_S: Final = 30.0
 """How long one writer waits for another before giving up."""
+
+_UNKEEPABLE: Final = re.compile("[\ud800-\udfff\x1a]")
+_ESCAPED: Final = re.compile("\x1a([0-9A-F]{4})")
 
 _DAMAGED: Final = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
 _BUSY: Final = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
@@ -51,12 +55,12 @@ class Database:
     def rows(self, sql: str, values: Sequence[Any] = ()) -> list[sqlite3.Row]:
         """All rows a statement answers with."""
         with self._plainly():
-            return self._connection.execute(sql, values).fetchall()
+            return self._connection.execute(sql, [_kept(value) for value in values]).fetchall()
 
     def change(self, sql: str, values: Sequence[Any] = ()) -> int:
         """Run one writing statement, in the transaction around it or in its own; the new row's number."""
         with self.write(), self._plainly():
-            return self._connection.execute(sql, values).lastrowid or 0
+            return self._connection.execute(sql, [_kept(value) for value in values]).lastrowid or 0
 
     @contextmanager
     def write(self) -> Generator[None]:
@@ -105,6 +109,7 @@ class Database:
 
     def _settle(self) -> None:
         self._connection.row_factory = sqlite3.Row
+        self._connection.text_factory = _given_back
         self.rows("PRAGMA foreign_keys = ON")
         self.rows("PRAGMA synchronous = FULL")
 
@@ -112,11 +117,23 @@ class Database:
     def _plainly(self) -> Generator[None]:
         try:
             yield
+        except UnicodeDecodeError as error:
+            raise damaged(self.path) from error
         except sqlite3.Error as error:
             refusal = refusal_for(error, self.path)
             if refusal is None:
                 raise
             raise refusal from error
+
+
+def _kept(value: Any) -> Any:
+    """Text that SQLite can keep: file names that are not UTF-8 reach Python as lone surrogates, which it can't."""
+    return _UNKEEPABLE.sub(lambda found: f"\x1a{ord(found[0]):04X}", value) if isinstance(value, str) else value
+
+
+def _given_back(text: bytes) -> str:
+    """The text as it was before `_kept`."""
+    return _ESCAPED.sub(lambda found: chr(int(found[1], 16)), text.decode())
 
 
 def refusal_for(error: sqlite3.Error, path: Path) -> WallworthyError | None:
