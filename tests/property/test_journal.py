@@ -164,6 +164,7 @@ def test_masters_are_known_by_content(journal: Journal) -> None:
     moved = dataclasses.replace(master, path="elsewhere/pier.tif")
     journal.masters.add(moved)
     assert journal.masters.list() == (moved,)
+    assert journal.masters.paths() == ("elsewhere/pier.tif",)
     lab = dataclasses.replace(a_master("1a" * 32), space="LAB", profile=None, profile_description=None)
     journal.masters.add(lab)
     assert journal.masters.get("1a" * 32) == lab

@@ -48,6 +48,10 @@ class Masters:
         """All of them, in the order they were first seen."""
         return tuple(self._record(row) for row in self._database.rows("SELECT * FROM masters ORDER BY rowid"))
 
+    def paths(self) -> tuple[str, ...]:
+        """Where each master was last seen; without its profile, and so without reading the store."""
+        return tuple(str(row["path"]) for row in self._database.rows("SELECT path FROM masters ORDER BY rowid"))
+
     def __contains__(self, sha256: str) -> bool:
         return bool(self._database.rows("SELECT 1 FROM masters WHERE sha256 = ?", (sha256,)))
 
