@@ -1,7 +1,7 @@
 """How much of a picture lies outside the condition's colours, without asking for every pixel.
 
 Pixels are sorted into small boxes of Lab. Coarse boxes (2 units) whose corners all lie on one side of
-the line are decided as a whole; only those that the line cuts are cut into fine ones (0.5 units).
+the line are decided as a whole; only those that the line cuts are cut into fine ones (0.25 units).
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ Array = NDArray[np.float64]
 Beyond = Callable[[Array], ArrayLike]
 """Media-relative Lab (n, 3) to dE00 outside the condition's colours, 0 inside."""
 
-FINE: Final = 0.5
-SUB: Final = 4
+FINE: Final = 0.25
+SUB: Final = 8
 """Fine boxes along the edge of a coarse one."""
 
 L_BOXES: Final = 52
@@ -30,22 +30,22 @@ AB_LOWEST: Final = -256.0
 
 
 def codes_of(lab: Planes) -> NDArray[np.int32]:
-    """The fine box each pixel of Lab planes (3, n) lies in, as one number: coarse * 64 + fine."""
+    """The fine box each pixel of Lab planes (3, n) lies in, as one number: coarse * 512 + fine."""
     fine_l = _boxes(lab[0], 0.0, L_BOXES * SUB)
     fine_a = _boxes(lab[1], AB_LOWEST, AB_BOXES * SUB)
     fine_b = _boxes(lab[2], AB_LOWEST, AB_BOXES * SUB)
-    coarse = ((fine_l >> 2) * AB_BOXES + (fine_a >> 2)) * AB_BOXES + (fine_b >> 2)
-    return (coarse << 6) | ((fine_l & 3) << 4) | ((fine_a & 3) << 2) | (fine_b & 3)
+    coarse = ((fine_l >> 3) * AB_BOXES + (fine_a >> 3)) * AB_BOXES + (fine_b >> 3)
+    return (coarse << 9) | ((fine_l & 7) << 6) | ((fine_a & 7) << 3) | (fine_b & 7)
 
 
 def share_beyond(codes: NDArray[np.int32], beyond: Beyond, correction: Correction, tolerance_de00: float) -> float:
     """Share (0-1) of pixels whose corrected colour lies outside by more than the tolerance.
 
     codes: as `codes_of` gives them for the master's Lab. Agrees with asking for every pixel to
-    about the share of colours that lie within 0.4 dE00 of the line.
+    about the share of colours that lie within 0.2 dE00 of the line.
     """
     flat = codes.ravel()
-    counts = np.bincount(flat >> 6, minlength=1)
+    counts = np.bincount(flat >> 9, minlength=1)
     used = np.flatnonzero(counts)
     least, most = _corner_extremes(used, beyond, correction)
     near = (least <= tolerance_de00) & (most > tolerance_de00)
@@ -53,11 +53,11 @@ def share_beyond(codes: NDArray[np.int32], beyond: Beyond, correction: Correctio
     if near.any():
         rank = np.full(len(counts), -1, dtype=np.int32)
         rank[used[near]] = np.arange(int(near.sum()), dtype=np.int32)
-        ranked = rank[flat >> 6]
+        ranked = rank[flat >> 9]
         picked = ranked >= 0
-        fine_counts = np.bincount((ranked[picked].astype(np.int64) << 6) | (flat[picked] & 63))
+        fine_counts = np.bincount((ranked[picked].astype(np.int64) << 9) | (flat[picked] & 511))
         fine_used = np.flatnonzero(fine_counts)
-        centres = _fine_centres(used[near][fine_used >> 6], fine_used & 63)
+        centres = _fine_centres(used[near][fine_used >> 9], fine_used & 511)
         outside += int(fine_counts[fine_used[_asked(centres, beyond, correction) > tolerance_de00]].sum())
     return outside / max(1, flat.size)
 
@@ -88,7 +88,7 @@ def _corner_extremes(coarse: NDArray[np.int64], beyond: Beyond, correction: Corr
 
 
 def _fine_centres(coarse: NDArray[np.int64], fine: NDArray[np.int64]) -> Array:
-    within = np.stack([fine >> 4, (fine >> 2) & 3, fine & 3], axis=-1)
+    within = np.stack([fine >> 6, (fine >> 3) & 7, fine & 7], axis=-1)
     return _corner(coarse) + (within + 0.5) * FINE
 
 
