@@ -1,0 +1,211 @@
+"""Answers in sentences: a heading that is a finding, then what stands behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from wallworthy.journey import answers as a
+
+
+def spoken(answer: a.Answer) -> list[str]:
+    """The answer's lines; the first is its heading."""
+    match answer:
+        case a.PaperAnswer():
+            return _paper(answer.paper)
+        case a.PapersAnswer():
+            return _listed("paper", [_paper(paper)[0] for paper in answer.papers])
+        case a.ConditionAnswer():
+            return _condition(answer.condition)
+        case a.ConditionsAnswer():
+            return _listed("condition", [_condition_line(item) for item in answer.conditions])
+        case a.LightAnswer():
+            return _light(answer.light)
+        case a.LightsAnswer():
+            return _listed("light", [_light(item)[0] for item in answer.lights])
+        case a.DisplayAnswer():
+            return _display(answer.display)
+        case a.DisplaysAnswer():
+            return _listed("display", [_display(item)[0] for item in answer.displays])
+        case a.StartAnswer():
+            return _start(answer)
+        case a.ProofAnswer():
+            return _proof(answer)
+        case a.FinalAnswer():
+            return _final(answer)
+        case a.TicketsAnswer():
+            return _listed("ticket", [_ticket_line(item) for item in answer.tickets])
+        case a.ShowAnswer():
+            return _show(answer)
+        case a.DoctorAnswer():
+            return _doctor(answer)
+        case a.DemoAnswer():
+            return [answer.scenario, *answer.sentences, f"The whole walk took {answer.elapsed_s:.0f} s."]
+        case _:
+            return [type(answer).__name__]
+
+
+def _listed(kind: str, lines: Sequence[str]) -> list[str]:
+    if not lines:
+        return [f"No {kind}s yet."]
+    return [f"{len(lines)} {kind}{'s' if len(lines) != 1 else ''}", *(f"  {line}" for line in lines)]
+
+
+def _paper(paper: a.PaperFields) -> list[str]:
+    line = paper.name
+    if paper.surface:
+        line += f", {paper.surface}"
+    if paper.weight_g_m2:
+        line += f", {paper.weight_g_m2:g} g/m²"
+    lines = [line]
+    if paper.stock:
+        lines.append("Left: " + ", ".join(f"{count} of {size}" for size, count in paper.stock.items()) + ".")
+    if paper.prices:
+        lines.append(
+            "A sheet costs " + ", ".join(f"{price:.2f} for {size}" for size, price in paper.prices.items()) + "."
+        )
+    return lines
+
+
+def _condition_line(condition: a.ConditionFields) -> str:
+    guess = ", a guess" if condition.guess else ""
+    return f"{condition.name}: {condition.range_stops:.1f} stops from black to white, {condition.device_space}{guess}"
+
+
+def _condition(condition: a.ConditionFields) -> list[str]:
+    white, black = condition.white_lab, condition.black_lab
+    lines = [
+        f"{condition.name}: white L* {white[0]:.1f}, black L* {black[0]:.1f}, "
+        f"{condition.range_stops:.1f} stops between.",
+        f"Profile '{condition.profile_description}', ICC {condition.icc_version}, {condition.device_space}, "
+        f"intents {', '.join(condition.intents)}.",
+        f"Paper white a* {white[1]:+.1f}, b* {white[2]:+.1f}; greys lean a* {condition.neutral_tint_ab[0]:+.1f}, "
+        f"b* {condition.neutral_tint_ab[1]:+.1f}; black density {condition.density_y:.2f} (-log10 Y).",
+        f"There and back the profile strays {condition.roundtrip_mean_de00:.2f} dE00 on average, "
+        f"{condition.roundtrip_p95_de00:.2f} at 95 %; its colours fill "
+        f"{condition.gamut_volume_lab3 / 1000:.0f} thousand Lab³.",
+        f"Files leave as {_delivery(condition.delivery)}."
+        + (f" Media setting: {condition.media}." if condition.media else ""),
+    ]
+    if condition.guess:
+        lines.append("This is a guess for a paper without a profile: take its figures as wide.")
+    return lines
+
+
+def _delivery(delivery: str) -> str:
+    if delivery == "numbers":
+        return "the condition's own numbers, colour conversion off downstream"
+    return "a standard space, the driver or the lab converts"
+
+
+def _light(light: a.LightFields) -> list[str]:
+    low, high = light.illuminance_interval_lx
+    colour = f", {light.cct_k:.0f} K" if light.cct_k else ""
+    return [
+        f"{light.name}: {light.illuminance_lx:.0f} lux ({low:.0f} to {high:.0f}){colour}, {light.surround} surround",
+        f"White paper then shines with about {light.paper_white_cd_m2:.0f} cd/m²; "
+        f"its colour lies {light.duv_from_d50:.4f} u'v' from D50.",
+    ]
+
+
+def _display(display: a.DisplayFields) -> list[str]:
+    white = f", white {display.white_cd_m2:.0f} cd/m²" if display.white_cd_m2 else ", white not measured"
+    when = f", calibrated {display.calibrated_on}" if display.calibrated_on else ""
+    return [f"{display.name}: {display.profile_description}{white}{when}"]
+
+
+def _correction(correction: Mapping[str, float]) -> str:
+    still = {"contrast": 1.0, "chroma": 1.0}
+    asked = [f"{axis} {value:g}" for axis, value in correction.items() if value != still.get(axis, 0.0)]
+    return ", ".join(asked) or "no correction"
+
+
+def _cm(size_mm: Sequence[float]) -> str:
+    return " x ".join(f"{edge / 10:.1f}".removesuffix(".0") for edge in size_mm) + " cm"
+
+
+def _start(answer: a.StartAnswer) -> list[str]:
+    return [
+        f"Ticket {answer.ticket}: {_cm(answer.size_mm)} on {answer.condition}.",
+        f"Seen from {answer.distance_mm / 10:.0f} cm; way '{answer.way}', {_correction(answer.correction)}.",
+    ]
+
+
+def _proof(answer: a.ProofAnswer) -> list[str]:
+    dark, light = answer.range_before_lstar
+    dark_after, light_after = answer.range_after_lstar
+    lines = [*answer.sentences]
+    lines += [f"  {number}. {place.text}" for number, place in enumerate(answer.worst, 1)]
+    lines.append(
+        f"Loss {answer.loss_mean_de00:.1f} dE00 on average, {answer.loss_p95_de00:.1f} at 95 %, "
+        f"{answer.loss_max_de00:.1f} at most; {answer.out_of_range_pct:.1f} % lies beyond the paper's range."
+    )
+    lines.append(f"L* {dark:.0f} to {light:.0f} becomes {dark_after:.0f} to {light_after:.0f} on the paper.")
+    if answer.display_white_match_cd_m2:
+        lines.append(
+            f"A display white of {answer.display_white_match_cd_m2:.0f} cd/m² would match that paper in that light."
+        )
+    lines.append(_table_line(answer))
+    return lines
+
+
+def _table_line(answer: a.ProofAnswer) -> str:
+    if answer.lut_size is None:
+        return f"Way '{answer.way}', {_correction(answer.correction)}; computed directly, without a table."
+    return (
+        f"Way '{answer.way}', {_correction(answer.correction)}; table of {answer.lut_size}³, off by "
+        f"{answer.lut_mean_de00:.2f} dE00 on average, {answer.lut_p999_de00:.2f} at 99.9 %, "
+        f"{answer.lut_max_de00:.2f} at most."
+    )
+
+
+def _final(answer: a.FinalAnswer) -> list[str]:
+    lines = [
+        f"{_cm(answer.size_mm)} at {answer.density_ppi:g} ppi: {answer.width_px} x {answer.height_px} pixels, "
+        f"{answer.bits} bits, {answer.space}, as {_delivery(answer.delivery)}.",
+        f"Way '{answer.way}', {_correction(answer.correction)}.",
+    ]
+    if answer.sharpen_gain > 1:
+        lines.append(
+            f"Sharpened for the paper: gain {answer.sharpen_gain:.2f} at most, "
+            f"edges overshoot {answer.overshoot_pct:.1f} %."
+        )
+    if answer.beyond_delivery_pct > 0:
+        lines.append(
+            f"{answer.beyond_delivery_pct:.2f} % of it can't be held by the delivery space and was moved inside."
+        )
+    lines.append(f"The job card {answer.card.text} says in steps how to print it.")
+    return lines
+
+
+def _ticket_line(ticket: a.TicketFields) -> str:
+    print_ = f"{ticket.title}, {_cm(ticket.size_mm)} on {ticket.condition}"
+    return f"{ticket.ticket}  {print_}, {ticket.stage}, {ticket.updated}"
+
+
+def _show(answer: a.ShowAnswer) -> list[str]:
+    lines = [
+        f"{answer.ticket}: {answer.title}, {_cm(answer.size_mm)} on {answer.condition}, {answer.stage}.",
+        f"Way '{answer.way}', {_correction(answer.correction)} ({answer.correction_origin}).",
+    ]
+    if answer.promise.promised:
+        promised = ", ".join(f"{key} {_figure(value)}" for key, value in answer.promise.promised.items())
+        lines.append(f"Promised by the last proof: {promised}.")
+    for event in answer.events:
+        detail = ", ".join(f"{key} {_figure(value)}" for key, value in event.detail.items())
+        lines.append(f"  {event.at}  {event.kind}" + (f": {detail}" if detail else ""))
+    return lines
+
+
+def _figure(value: object) -> str:
+    return f"{value:.2f}" if isinstance(value, float) else str(value)
+
+
+def _doctor(answer: a.DoctorAnswer) -> list[str]:
+    bad = [check for check in answer.checks if not check.ok]
+    heading = "Everything is in order." if not bad else f"{len(bad)} of {len(answer.checks)} checks need a look."
+    lines = [f"  {'ok  ' if check.ok else 'look'}  {check.name}: {check.text}" for check in answer.checks]
+    return [
+        heading,
+        *lines,
+        "Versions: " + ", ".join(f"{name} {number}" for name, number in answer.versions.items()) + ".",
+    ]

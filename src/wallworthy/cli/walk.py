@@ -1,0 +1,153 @@
+"""The walk: start, proof, final, what was done, and the demo."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from wallworthy.cli.own import Pick, chosen_profile
+from wallworthy.cli.tell import settings, shown_progress, tell
+
+Ticket = Annotated[str, typer.Argument(metavar="TICKET", help="T1, T2 ...", show_default=False)]
+Correct = Annotated[
+    str | None,
+    typer.Option("--correct", metavar="AXIS=VALUE,...", help="lightness=2,chroma=1.05; 'none' clears."),
+]
+WayOption = Annotated[
+    str | None, typer.Option("--way", metavar="WAY", help="perceptual, relative, relative-bpc or absolute.")
+]
+Force = Annotated[bool, typer.Option("--force", help="Replace files that are there already.")]
+
+
+def demo(
+    context: typer.Context,
+    out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="Where its files go.")] = None,
+) -> None:
+    """Walk the whole way on an invented picture, printer and paper."""
+    from wallworthy.journey.demo_walk import walk_demo
+
+    with shown_progress(context) as progress:
+        tell(context, lambda: walk_demo(out, progress))
+
+
+def start(
+    context: typer.Context,
+    master: Annotated[Path, typer.Argument(metavar="MASTER", help="The finished picture file.", show_default=False)],
+    size: Annotated[str, typer.Option(metavar="S", help="A3, 30x40cm, 8x10in: the picture's size.")],
+    on: Annotated[str | None, typer.Option("--on", metavar="CONDITION", help="A condition you own.")] = None,
+    profile: Annotated[
+        Path | None, typer.Option(metavar="FILE/ZIP/FOLDER", help="A profile, taken in on the way.")
+    ] = None,
+    paper: Annotated[str | None, typer.Option(metavar="gloss/lustre/matt", help="No profile: a generic guess.")] = None,
+    pick: Pick = None,
+    light: Annotated[
+        str | None, typer.Option(metavar="L", help="A light you own, or words such as 'evening room'.")
+    ] = None,
+    display: Annotated[str | None, typer.Option(metavar="D", help="A display you own.")] = None,
+    distance: Annotated[str | None, typer.Option("--from", metavar="D", help="Seen from: 60cm, 2ft.")] = None,
+    way: WayOption = None,
+    border: Annotated[float, typer.Option(metavar="MM", help="Bare paper round the picture, in mm.")] = 0.0,
+    crop: Annotated[str | None, typer.Option(metavar="R,C,H,W", help="Part of the master, in its pixels.")] = None,
+    fill: Annotated[bool, typer.Option("--fill", help="Fill the size exactly; cut the picture at its centre.")] = False,
+    assume: Annotated[Path | None, typer.Option(metavar="PROFILE", help="The profile of a file that has none.")] = None,
+) -> None:
+    """Open a ticket: this picture, at this size, on this paper."""
+    from wallworthy.journey.tickets import Wish, start_ticket
+
+    picked = chosen_profile(context, profile, pick) if profile else pick
+    wish = Wish(
+        master=master,
+        size=size,
+        on=on,
+        profile=profile,
+        paper=paper,
+        pick=picked,
+        light=light,
+        display=display,
+        distance=distance,
+        way=way,
+        border_mm=border,
+        crop=crop,
+        fill=fill,
+        assume=assume,
+    )
+    tell(context, lambda: start_ticket(settings(context).home, wish))
+
+
+def proof(
+    context: typer.Context,
+    ticket: Ticket,
+    out: Annotated[Path | None, typer.Option("-o", "--out", metavar="FILE.png", help="Where the proof goes.")] = None,
+    lab: Annotated[
+        Path | None, typer.Option("--lab", metavar="FILE.tif", help="The predicted print as float Lab, D50.")
+    ] = None,
+    paper_white: Annotated[str, typer.Option("--paper-white", metavar="on/off", help="Show the paper's white.")] = "on",
+    correct: Correct = None,
+    way: WayOption = None,
+) -> None:
+    """Show the print on the screen, and say what the paper does to it."""
+    from wallworthy.journey.proofing import prove
+
+    home = settings(context).home
+    with shown_progress(context) as progress:
+        tell(
+            context,
+            lambda: prove(
+                home, ticket, out=out, lab=lab, paper_white=paper_white, correct=correct, way=way, progress=progress
+            ),
+        )
+
+
+def final(
+    context: typer.Context,
+    ticket: Ticket,
+    out: Annotated[Path | None, typer.Option("-o", "--out", metavar="FILE", help="Where the print file goes.")] = None,
+    ppi: Annotated[float | None, typer.Option(metavar="N", help="Pixels per inch on paper.")] = None,
+    bits: Annotated[int | None, typer.Option(metavar="8/16")] = None,
+    sharpen: Annotated[str | None, typer.Option(metavar="none/auto")] = None,
+    file_format: Annotated[str | None, typer.Option("--format", metavar="tiff/png/jpeg")] = None,
+    delivery: Annotated[
+        str | None, typer.Option(metavar="numbers/standard", help="The condition's own unless said.")
+    ] = None,
+    again: Annotated[bool, typer.Option("--again", help="Exactly the last final of this ticket once more.")] = False,
+    force: Force = False,
+) -> None:
+    """Make the print-ready file and its job card."""
+    from wallworthy.journey.finishing import FinalWish, make_final
+
+    wish = FinalWish(
+        out=out,
+        ppi=ppi,
+        bits=bits,
+        sharpen=sharpen,
+        file_format=file_format,
+        delivery=delivery,
+        again=again,
+        force=force,
+    )
+    home = settings(context).home
+    with shown_progress(context) as progress:
+        tell(context, lambda: make_final(home, ticket, wish, progress))
+
+
+def tickets(context: typer.Context) -> None:
+    """List the tickets, the newest first."""
+    from wallworthy.journey.tickets import list_tickets
+
+    tell(context, lambda: list_tickets(settings(context).home))
+
+
+def show(context: typer.Context, ticket: Ticket) -> None:
+    """Show a ticket: what was settled, promised and done."""
+    from wallworthy.journey.tickets import show_ticket
+
+    tell(context, lambda: show_ticket(settings(context).home, ticket))
+
+
+def doctor(context: typer.Context) -> None:
+    """Check that everything here is in order."""
+    from wallworthy.journey.doctor import examine
+
+    tell(context, lambda: examine(settings(context).home))

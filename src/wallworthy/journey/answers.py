@@ -1,0 +1,296 @@
+"""What each command answers: the frozen records behind the command line's JSON (CONTRACT).
+
+The common fields come last in the output; docs/reference/schemas is generated from these classes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from enum import Enum
+from typing import Any, ClassVar
+
+from wallworthy.base.records import Notice, Pair, Triple, WorstPlace
+from wallworthy.base.ticket import WrittenFile
+
+Corr = Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """Common to all: `notices`, `files`, and `next`, a sentence on what to do now."""
+
+    schema_name: ClassVar[str] = ""
+
+    notices: tuple[Notice, ...] = ()
+    files: tuple[WrittenFile, ...] = ()
+    next: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PaperFields:
+    name: str
+    surface: str | None
+    weight_g_m2: float | None
+    stock: Mapping[str, int]
+    prices: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperAnswer(Answer):
+    schema_name: ClassVar[str] = "paper"
+    paper: PaperFields
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PapersAnswer(Answer):
+    schema_name: ClassVar[str] = "papers"
+    papers: tuple[PaperFields, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionFields:
+    name: str
+    paper: str | None
+    profile_sha256: str | None
+    profile_description: str
+    icc_version: str
+    device_space: str
+    intents: tuple[str, ...]
+    delivery: str
+    media: str | None
+    white_lab: Triple
+    black_lab: Triple
+    neutral_tint_ab: Pair
+    density_y: float
+    range_stops: float
+    roundtrip_mean_de00: float
+    roundtrip_p95_de00: float
+    gamut_volume_lab3: float
+    guess: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConditionAnswer(Answer):
+    schema_name: ClassVar[str] = "condition"
+    condition: ConditionFields
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConditionsAnswer(Answer):
+    schema_name: ClassVar[str] = "conditions"
+    conditions: tuple[ConditionFields, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LightFields:
+    name: str
+    illuminance_lx: float
+    illuminance_interval_lx: Pair
+    cct_k: float | None
+    duv_from_d50: float
+    surround: str
+    paper_white_cd_m2: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LightAnswer(Answer):
+    schema_name: ClassVar[str] = "light"
+    light: LightFields
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LightsAnswer(Answer):
+    schema_name: ClassVar[str] = "lights"
+    lights: tuple[LightFields, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DisplayFields:
+    name: str
+    profile_description: str
+    white_cd_m2: float | None
+    calibrated_on: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DisplayAnswer(Answer):
+    schema_name: ClassVar[str] = "display"
+    display: DisplayFields
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DisplaysAnswer(Answer):
+    schema_name: ClassVar[str] = "displays"
+    displays: tuple[DisplayFields, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StartAnswer(Answer):
+    schema_name: ClassVar[str] = "start"
+    ticket: str
+    condition: str
+    size_mm: Pair
+    distance_mm: float
+    way: str
+    correction: Corr
+    correction_origin: str
+    stage: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProofAnswer(Answer):
+    schema_name: ClassVar[str] = "proof"
+    ticket: str
+    way: str
+    correction: Corr
+    width_px: int
+    height_px: int
+    out_of_range_pct: float
+    loss_mean_de00: float
+    loss_p95_de00: float
+    loss_max_de00: float
+    range_before_lstar: Pair
+    range_after_lstar: Pair
+    out_of_display_pct: float
+    display_white_match_cd_m2: float | None
+    lut_size: int | None
+    lut_mean_de00: float
+    lut_p999_de00: float | None
+    lut_max_de00: float
+    worst: tuple[WorstPlace, ...]
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CardFiles:
+    text: str
+    json: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FinalAnswer(Answer):
+    schema_name: ClassVar[str] = "final"
+    ticket: str
+    width_px: int
+    height_px: int
+    picture_box_px: tuple[int, int, int, int]
+    density_ppi: float
+    size_mm: Pair
+    margins_mm: tuple[float, float, float, float]
+    bits: int
+    space: str
+    profile_sha256: str
+    delivery: str
+    way: str
+    correction: Corr
+    sharpen_gain: float
+    overshoot_pct: float
+    pixels_sha256: str
+    beyond_delivery_pct: float
+    card: CardFiles
+    job: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TicketFields:
+    ticket: str
+    title: str
+    size_mm: Pair
+    condition: str
+    stage: str
+    sheets: int
+    updated: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TicketsAnswer(Answer):
+    schema_name: ClassVar[str] = "tickets"
+    tickets: tuple[TicketFields, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EventFields:
+    at: str
+    kind: str
+    detail: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class PromiseFields:
+    """What a proof promised, beside what was said and measured of the print."""
+
+    promised: Mapping[str, Any] | None
+    said: Mapping[str, Any] | None
+    measured: Mapping[str, Any] | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShowAnswer(Answer):
+    schema_name: ClassVar[str] = "show"
+    ticket: str
+    title: str
+    size_mm: Pair
+    condition: str
+    stage: str
+    sheets: int
+    updated: str
+    way: str
+    correction: Corr
+    correction_origin: str
+    promise: PromiseFields
+    events: tuple[EventFields, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckFields:
+    name: str
+    ok: bool
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoctorAnswer(Answer):
+    schema_name: ClassVar[str] = "doctor"
+    checks: tuple[CheckFields, ...]
+    versions: Mapping[str, str]
+    ok: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoAnswer(Answer):
+    schema_name: ClassVar[str] = "demo"
+    scenario: str
+    sheets_used: int
+    proof_print_mean_de00: float
+    proof_print_p95_de00: float
+    other_unit_mean_de00: float
+    other_unit_p95_de00: float
+    preference_before_de00: float | None
+    """None until the demo's virtual eye judges test sheets."""
+    preference_after_de00: float | None
+    elapsed_s: float
+    sentences: tuple[str, ...]
+
+
+def as_json(answer: Answer, command: str) -> dict[str, Any]:
+    """The answer as plain JSON values, with `schema` and `command` in front."""
+    values = _fields(answer)
+    common = {name: values.pop(name) for name in ("notices", "files", "next")}
+    return {"schema": f"wallworthy/{answer.schema_name}/1", "command": command, **values, **common}
+
+
+def _plain(value: Any) -> Any:
+    if is_dataclass(value) and not isinstance(value, type):
+        return _fields(value)
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [_plain(item) for item in value]
+    return value
+
+
+def _fields(record: Any) -> dict[str, Any]:
+    return {field.name: _plain(getattr(record, field.name)) for field in fields(record)}

@@ -1,0 +1,301 @@
+"""The final: the print-ready file and its job card."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Final, Literal, cast
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.files import write_whole
+from wallworthy.base.progress import Progress, silent
+from wallworthy.base.records import Delivery, Notice
+from wallworthy.base.ticket import FinalEntry, Stage, Ticket, WrittenFile
+from wallworthy.base.units import MM_PER_INCH, pixels
+from wallworthy.dispatch.card import job_card
+from wallworthy.fit.compose import device_of
+from wallworthy.icc.standard import srgb_profile
+from wallworthy.journal.journal import Journal
+from wallworthy.journey.answers import CardFiles, FinalAnswer
+from wallworthy.journey.chain import Loaded, free_name, guard_masters, load
+from wallworthy.journey.conditions import condition_notices, parse_delivery
+from wallworthy.journey.home import opened, written
+from wallworthy.raster.form import FileForm, Format, require_possible
+from wallworthy.render.final import FinalFacts, FinalPlan, render_final
+
+SUFFIXES: Final[dict[str, Format]] = {
+    ".tif": "tiff",
+    ".tiff": "tiff",
+    ".png": "png",
+    ".jpg": "jpeg",
+    ".jpeg": "jpeg",
+}
+FIRST_SUFFIX: Final[dict[Format, str]] = {"tiff": ".tif", "png": ".png", "jpeg": ".jpg"}
+
+NATIVE_PPI: Final = {Delivery.NUMBERS: 360.0, Delivery.STANDARD: 300.0}
+"""What inkjets and labs commonly rasterise at. Common practice, no source."""
+
+LARGEST_FINAL_PX: Final = 4_000_000_000
+Sharpen = Literal["none", "auto"]
+
+
+@dataclass(frozen=True, slots=True)
+class FinalWish:
+    """What the person asked of the final; None where they did not say."""
+
+    out: Path | None = None
+    ppi: float | None = None
+    bits: int | None = None
+    sharpen: str | None = None
+    file_format: str | None = None
+    delivery: str | None = None
+    again: bool = False
+    force: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """A final's settings, all of them decided; kept in the journal for `--again`."""
+
+    format: Format
+    ppi: float
+    bits: Literal[8, 16]
+    sharpen: Sharpen
+    delivery: Delivery
+
+
+def make_final(home: Path | None, ticket_id: str, wish: FinalWish, progress: Progress = silent) -> FinalAnswer:
+    """Render a ticket's final and write it with its job card; nothing there already is replaced unasked."""
+    with opened(home) as journal:
+        ticket = journal.tickets.get(ticket_id)
+        last = _last_final(journal, ticket) if wish.again else None
+        if last is not None:
+            ticket = _as_it_was(ticket, last)
+        loaded = load(journal, ticket)
+        settled = _settled(wish, loaded) if last is None else _settled_again(last)
+        target = _target(journal, ticket, wish, settled)
+        plan = planned(loaded, settled)
+        require_possible(_form(loaded, plan))
+        facts = _rendered(loaded, plan, target, progress, overwrite=wish.force)
+        card, card_files = _card(loaded, plan, facts, target, overwrite=wish.force)
+        files = (written("final", target), *card_files)
+        notices = [*condition_notices(loaded.condition), *_again_notices(last, facts)]
+        answer = _answer(loaded, plan, facts, card, files, tuple(notices))
+        _remember(journal, ticket, settled, answer)
+    return answer
+
+
+def planned(loaded: Loaded, settled: Settled) -> FinalPlan:
+    """Pixels and edges for a ticket's size at the density settled on."""
+    ticket = loaded.ticket
+    width_mm, height_mm = ticket.size_mm
+    edge = pixels(ticket.border_mm, settled.ppi) if ticket.border_mm > 0 else 0
+    plan = FinalPlan(
+        width_px=pixels(width_mm, settled.ppi),
+        height_px=pixels(height_mm, settled.ppi),
+        border_px=(edge, edge, edge, edge),
+        ppi=settled.ppi,
+        bits=settled.bits,
+        format=settled.format,
+        sharpen=settled.sharpen,
+        size_mm=ticket.size_mm,
+        distance_mm=ticket.distance_mm,
+        delivery=settled.delivery,
+        output_profile=loaded.condition.profile,
+        standard_profile=srgb_profile() if settled.delivery is Delivery.STANDARD else None,
+    )
+    if plan.file_px[0] * plan.file_px[1] > LARGEST_FINAL_PX:
+        raise InputError(
+            "final_too_large",
+            f"That would be {plan.file_px[0]} x {plan.file_px[1]} pixels, more than any printer needs.",
+            "Ask for fewer pixels with --ppi, or a smaller size.",
+            where="--ppi",
+        )
+    return plan
+
+
+def _settled(wish: FinalWish, loaded: Loaded) -> Settled:
+    delivery = loaded.condition.delivery if wish.delivery is None else parse_delivery(wish.delivery)
+    form = _format(wish, delivery)
+    default_bits = 8 if form == "jpeg" or delivery is Delivery.STANDARD else 16
+    bits = default_bits if wish.bits is None else wish.bits
+    if bits not in (8, 16):
+        raise InputError("bits_unclear", f"A file has 8 or 16 bits, not {bits}.", "Say --bits 8 or 16.", where="--bits")
+    ppi = NATIVE_PPI[delivery] if wish.ppi is None else wish.ppi
+    if not 20 <= ppi <= 5000:
+        raise InputError("ppi_absurd", f"{ppi:g} pixels per inch can't be used.", "Give 20 to 5000.", where="--ppi")
+    sharpen = wish.sharpen or "auto"
+    if sharpen not in ("none", "auto"):
+        raise InputError(
+            "sharpen_unclear", f"'{sharpen}' is no way to sharpen.", "Say --sharpen none or auto.", where="--sharpen"
+        )
+    return Settled(form, ppi, cast(Literal[8, 16], bits), sharpen, delivery)
+
+
+def _format(wish: FinalWish, delivery: Delivery) -> Format:
+    """As said, else by the file's ending, else TIFF for numbers and JPEG for a lab."""
+    by_ending = SUFFIXES.get(wish.out.suffix.lower()) if wish.out else None
+    if wish.file_format is not None:
+        if wish.file_format not in FIRST_SUFFIX:
+            raise InputError(
+                "format_unknown",
+                f"'{wish.file_format}' is no format I write.",
+                "Say tiff, png or jpeg.",
+                where="--format",
+            )
+        form = cast(Format, wish.file_format)
+        if by_ending is not None and by_ending != form:
+            raise InputError(
+                "format_and_name",
+                f"--format says {form}, but {wish.out} is named as another format.",
+                "Let the name's ending and --format agree, or leave --format out.",
+                where="--format",
+            )
+        return form
+    if wish.out is not None and by_ending is None:
+        raise InputError(
+            "format_unclear",
+            f"The name {wish.out.name} does not say which format is meant.",
+            "End it in .tif, .png or .jpg, or add --format.",
+            where="-o",
+        )
+    return by_ending or ("tiff" if delivery is Delivery.NUMBERS else "jpeg")
+
+
+def _last_final(journal: Journal, ticket: Ticket) -> FinalEntry:
+    finals = journal.finals.list(ticket.id)
+    if not finals:
+        raise InputError(
+            "no_final_yet",
+            f"{ticket.id} has no final to make again.",
+            f"Make the first with 'wallworthy final {ticket.id}'.",
+            where="--again",
+        )
+    return finals[-1]
+
+
+def _as_it_was(ticket: Ticket, last: FinalEntry) -> Ticket:
+    """The ticket with the way and correction its last final was made with."""
+    from wallworthy.base.records import Correction, Way
+
+    return replace(ticket, way=Way(last.settings["way"]), correction=Correction(**last.settings["correction"]))
+
+
+def _settled_again(last: FinalEntry) -> Settled:
+    kept = last.settings
+    return Settled(kept["format"], kept["ppi"], kept["bits"], kept["sharpen"], Delivery(kept["delivery"]))
+
+
+def _target(journal: Journal, ticket: Ticket, wish: FinalWish, settled: Settled) -> Path:
+    target = wish.out or free_name(Path.cwd(), f"{ticket.title}-{ticket.id}-final", FIRST_SUFFIX[settled.format])
+    guard_masters(journal, target)
+    taken = [path for path in (target, *_card_paths(target)) if path.exists()]
+    if taken and not wish.force:
+        raise InputError(
+            "file_exists",
+            f"{taken[0]} is there already and was left alone.",
+            "Choose another name with -o, or add --force to replace it.",
+            where=str(taken[0]),
+        )
+    return target
+
+
+def _card_paths(target: Path) -> tuple[Path, Path]:
+    return target.with_name(f"{target.stem}-card.txt"), target.with_name(f"{target.stem}-card.json")
+
+
+def _form(loaded: Loaded, plan: FinalPlan) -> FileForm:
+    numbers = plan.delivery is Delivery.NUMBERS
+    space = loaded.output.space if numbers else "RGB"
+    channels = loaded.output.channels if numbers else 3
+    return FileForm(plan.format, *plan.file_px, channels, plan.bits, space, plan.ppi)
+
+
+def _rendered(loaded: Loaded, plan: FinalPlan, target: Path, progress: Progress, *, overwrite: bool) -> FinalFacts:
+    from wallworthy.master.source import working_source
+
+    fitted = loaded.fitted()
+    source = working_source(loaded.master, loaded.ticket.crop_px, loaded.ticket.way)
+
+    def direct(strip: Any) -> Any:
+        return device_of(fitted, strip, output=loaded.output, source=loaded.source)
+
+    return render_final(source, fitted, plan, target, progress=progress, overwrite=overwrite, device_of=direct)
+
+
+def _card(
+    loaded: Loaded, plan: FinalPlan, facts: FinalFacts, target: Path, *, overwrite: bool
+) -> tuple[CardFiles, tuple[WrittenFile, WrittenFile]]:
+    text, data = job_card(loaded.ticket, loaded.condition, plan, facts, target.name)
+    text_path, json_path = _card_paths(target)
+    write_whole(text_path, text.encode(), overwrite=overwrite)
+    write_whole(json_path, (json.dumps(data, ensure_ascii=False, indent=2) + "\n").encode(), overwrite=overwrite)
+    files = written("card", text_path), written("card", json_path)
+    return CardFiles(files[0].path, files[1].path), files
+
+
+def _again_notices(last: FinalEntry | None, facts: FinalFacts) -> tuple[Notice, ...]:
+    if last is None:
+        return ()
+    if last.pixels_sha256 == facts.pixels_sha256:
+        return (Notice("same_pixels", "Exactly the same pixels as the last time."),)
+    return (
+        Notice(
+            "pixels_differ",
+            "The pixels differ from the last final: the program or a library is another version than then.",
+        ),
+    )
+
+
+def _answer(
+    loaded: Loaded,
+    plan: FinalPlan,
+    facts: FinalFacts,
+    card: CardFiles,
+    files: tuple[WrittenFile, ...],
+    notices: tuple[Notice, ...],
+) -> FinalAnswer:
+    ticket = loaded.ticket
+    top, right, bottom, left = (edge / plan.ppi * MM_PER_INCH for edge in plan.border_px)
+    return FinalAnswer(
+        ticket=ticket.id,
+        width_px=facts.width_px,
+        height_px=facts.height_px,
+        picture_box_px=facts.picture_box_px,
+        density_ppi=facts.density_ppi,
+        size_mm=ticket.size_mm,
+        margins_mm=(top, right, bottom, left),
+        bits=facts.bits,
+        space=facts.space,
+        profile_sha256=facts.profile_sha256,
+        delivery=plan.delivery,
+        way=ticket.way,
+        correction=ticket.correction.as_dict(),
+        sharpen_gain=facts.sharpen_gain,
+        overshoot_pct=facts.overshoot_pct,
+        pixels_sha256=facts.pixels_sha256,
+        beyond_delivery_pct=facts.beyond_delivery_pct,
+        card=card,
+        notices=notices,
+        files=files,
+        next=f"Print it after its job card, {Path(card.text).name}; measure the print with a ruler first of all.",
+    )
+
+
+def _remember(journal: Journal, ticket: Ticket, settled: Settled, answer: FinalAnswer) -> None:
+    """The final, how it was made, and the ticket's stage in one transaction."""
+    settings = {
+        "format": settled.format,
+        "ppi": settled.ppi,
+        "bits": settled.bits,
+        "sharpen": settled.sharpen,
+        "delivery": str(settled.delivery),
+        "way": str(ticket.way),
+        "correction": ticket.correction.as_dict(),
+    }
+    with journal.write():
+        journal.tickets.update(replace(journal.tickets.get(ticket.id), stage=Stage.FINAL))
+        journal.finals.add(ticket.id, answer.pixels_sha256, settings, answer.files)
+        detail = {"size_px": [answer.width_px, answer.height_px], "file": answer.files[0].path}
+        journal.tickets.note(ticket.id, "final", {**settings, **detail})

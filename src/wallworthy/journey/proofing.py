@@ -1,0 +1,219 @@
+"""The soft proof of a ticket: read, correct, fit, show, and say what the paper does."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.progress import Progress, silent
+from wallworthy.base.records import Box, Display, Light, Notice, Way, parse_correction
+from wallworthy.base.ticket import Stage, Ticket, WrittenFile
+from wallworthy.base.units import MM_PER_INCH
+from wallworthy.fit.compose import device_of
+from wallworthy.icc.gamut import surface
+from wallworthy.journal.journal import Journal
+from wallworthy.journey.answers import ProofAnswer
+from wallworthy.journey.chain import Loaded, free_name, guard_masters, load
+from wallworthy.journey.conditions import condition_notices
+from wallworthy.journey.home import opened, written
+from wallworthy.journey.tickets import next_step, parse_way
+from wallworthy.proof.displays import display_from, display_notices
+from wallworthy.proof.soft import Proof, make_proof
+from wallworthy.raster.form import FileForm
+from wallworthy.raster.scale import scaled_picture
+from wallworthy.raster.write import write_picture
+
+LONG_EDGE_PX: Final = 2560
+
+
+def prove(
+    home: Path | None,
+    ticket_id: str,
+    *,
+    out: Path | None = None,
+    lab: Path | None = None,
+    paper_white: str = "on",
+    correct: str | None = None,
+    way: str | None = None,
+    progress: Progress = silent,
+) -> ProofAnswer:
+    """Proof a ticket; a correction or way given here stays with the ticket."""
+    if paper_white not in ("on", "off"):
+        raise InputError(
+            "paper_white_unclear",
+            f"--paper-white is on or off, not '{paper_white}'.",
+            "Say on or off.",
+            where=paper_white,
+        )
+    with opened(home) as journal:
+        ticket = asked(journal.tickets.get(ticket_id), correct, way)
+        target = out or free_name(Path.cwd(), f"{ticket.title}-{ticket.id}-proof", ".png")
+        for place, suffix in ((target, ".png"), (lab, ".tif")):
+            if place is not None:
+                _check_target(journal, place, suffix)
+        loaded = load(journal, ticket)
+        display, light = seen_with(journal, ticket)
+        picture, device, fitted_figures, shown = fitted_picture(loaded, progress)
+        progress("proof", 0.6)
+        proof = make_proof(
+            picture,
+            device,
+            loaded.output,
+            display,
+            correction=ticket.correction,
+            beyond=surface(loaded.output).beyond_de00,
+            roundtrip_p95_de00=loaded.condition.facts.roundtrip_p95_de00,
+            paper_white=paper_white == "on",
+            light=light,
+            shown_px=shown,
+            px_per_mm=picture.shape[1] / ticket.size_mm[0],
+        )
+        progress("writing", 0.9)
+        files = write_proof(proof, display, target, lab, picture.shape[1] / ticket.size_mm[0] * MM_PER_INCH)
+        answer = _answer(loaded, proof, fitted_figures, files, display, light)
+        _remember(journal, ticket, answer)
+    return answer
+
+
+def asked(ticket: Ticket, correct: str | None, way: str | None) -> Ticket:
+    """The ticket with a correction and a way laid over it, checked."""
+    from wallworthy.colour.correction import tone_knots
+
+    if correct is not None:
+        correction = parse_correction(correct, ticket.correction)
+        tone_knots(correction)
+        origin = "zero" if correction.is_none else "user"
+        ticket = replace(ticket, correction=correction, correction_origin=origin)
+    if way is not None:
+        ticket = replace(ticket, way=parse_way(way))
+    return ticket
+
+
+def seen_with(journal: Journal, ticket: Ticket) -> tuple[Display, Light | None]:
+    """The ticket's display (an sRGB screen when none was named) and light."""
+    display = journal.displays.get(ticket.display) if ticket.display else display_from("sRGB screen", space="srgb")
+    return display, journal.lights.get(ticket.light) if ticket.light else None
+
+
+def fitted_picture(loaded: Loaded, progress: Progress) -> tuple[NDArray[np.float32], NDArray[np.float32], Any, Box]:
+    """The picture at proof size in the working encoding, its device values, the table's figures, and what it shows."""
+    from wallworthy.master.source import working_source
+
+    ticket, master = loaded.ticket, loaded.master
+    shown = ticket.crop_px or (0, 0, master.height_px, master.width_px)
+    source = working_source(master, ticket.crop_px, ticket.way)
+    shrink = min(1.0, LONG_EDGE_PX / max(source.width_px, source.height_px))
+    progress("reading the master", 0.0)
+    picture = scaled_picture(source, max(1, round(source.width_px * shrink)), max(1, round(source.height_px * shrink)))
+    progress("composing the chain", 0.4)
+    fitted = loaded.fitted()
+    device = device_of(fitted, picture, output=loaded.output, source=loaded.source)
+    return picture, device, fitted.figures, shown
+
+
+def write_proof(proof: Proof, display: Display, target: Path, lab: Path | None, ppi: float) -> tuple[WrittenFile, ...]:
+    """The proof as PNG with the display's profile, and the predicted print as Lab TIFF when asked for."""
+    height, width = proof.image.shape[:2]
+    form = FileForm("png", width, height, 3, 8, "RGB", ppi, display.profile)
+    write_picture(target, [proof.image], form, overwrite=True)
+    files = [written("proof", target)]
+    if lab is not None:
+        from wallworthy.raster.lab import write_lab
+
+        write_lab(lab, proof.lab_absolute, ppi, overwrite=True)
+        files.append(written("lab", lab))
+    return tuple(files)
+
+
+def _check_target(journal: Journal, target: Path, suffix: str) -> None:
+    if not target.parent.is_dir():
+        raise InputError(
+            "folder_missing",
+            f"The folder {target.parent} does not exist.",
+            "Make the folder first, or choose another place.",
+            where=str(target),
+        )
+    if target.suffix.lower() not in (suffix, f"{suffix}f"):
+        raise InputError(
+            "suffix", f"{target.name} should end in {suffix}.", f"Give a name ending in {suffix}.", where=str(target)
+        )
+    guard_masters(journal, target)
+
+
+def _answer(
+    loaded: Loaded,
+    proof: Proof,
+    figures: Any,
+    files: tuple[WrittenFile, ...],
+    display: Display,
+    light: Light | None,
+) -> ProofAnswer:
+    ticket, report = loaded.ticket, proof.report
+    notices = [
+        *condition_notices(loaded.condition),
+        *_display_notices(ticket, display, report.display_white_match_cd_m2),
+    ]
+    if ticket.way is Way.PERCEPTUAL and loaded.output.version[0] >= 4:
+        notices.append(
+            Notice("perceptual_bpc", "In a version 4 profile the perceptual way always compensates the black point.")
+        )
+    height, width = proof.image.shape[:2]
+    return ProofAnswer(
+        ticket=ticket.id,
+        way=ticket.way,
+        correction=ticket.correction.as_dict(),
+        width_px=width,
+        height_px=height,
+        out_of_range_pct=report.out_of_range_pct,
+        loss_mean_de00=report.loss_mean_de00,
+        loss_p95_de00=report.loss_p95_de00,
+        loss_max_de00=report.loss_max_de00,
+        range_before_lstar=report.range_before_lstar,
+        range_after_lstar=report.range_after_lstar,
+        out_of_display_pct=report.out_of_display_pct,
+        display_white_match_cd_m2=report.display_white_match_cd_m2,
+        lut_size=figures.size,
+        lut_mean_de00=figures.mean_de00,
+        lut_p999_de00=figures.p999_de00 if figures.size else None,
+        lut_max_de00=figures.max_de00,
+        worst=report.worst,
+        sentences=proof.sentences,
+        notices=tuple(notices),
+        files=files,
+        next=next_step(replace(ticket, stage=Stage.PROOFED)),
+    )
+
+
+def _display_notices(ticket: Ticket, display: Display, match_cd_m2: float | None) -> tuple[Notice, ...]:
+    if ticket.display is None:
+        return (Notice("display_assumed", "Shown for an sRGB screen, since no display was named."),)
+    return display_notices(display, match_cd_m2)
+
+
+def _remember(journal: Journal, ticket: Ticket, answer: ProofAnswer) -> None:
+    """The proof, what was asked, and the ticket's stage in one transaction."""
+    figures = {
+        name: getattr(answer, name)
+        for name in ("loss_mean_de00", "loss_p95_de00", "loss_max_de00", "out_of_range_pct", "lut_size")
+    }
+    with journal.write():
+        now = journal.tickets.get(ticket.id)
+        stage = Stage.PROOFED if now.stage is Stage.STARTED else now.stage
+        journal.tickets.update(
+            replace(
+                now,
+                correction=ticket.correction,
+                correction_origin=ticket.correction_origin,
+                way=ticket.way,
+                stage=stage,
+            )
+        )
+        journal.proofs.add(ticket.id, {**figures, "way": str(ticket.way), **answer.correction}, answer.files)
+        journal.tickets.note(
+            ticket.id, "proofed", {"way": str(ticket.way), "correction": str(ticket.correction), **figures}
+        )

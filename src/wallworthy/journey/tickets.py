@@ -1,0 +1,244 @@
+"""Opening a ticket, listing tickets, and showing what happened to one."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+
+from wallworthy.base.errors import InputError, UsageError
+from wallworthy.base.records import Box, Condition, Master, Notice, Pair, Way
+from wallworthy.base.ticket import Ticket, TicketDraft
+from wallworthy.base.units import Size, diagonal_mm, parse_length_mm, parse_size
+from wallworthy.journal.journal import Journal
+from wallworthy.journey.answers import (
+    EventFields,
+    PromiseFields,
+    ShowAnswer,
+    StartAnswer,
+    TicketFields,
+    TicketsAnswer,
+)
+from wallworthy.journey.conditions import condition_notices, generic_condition, pick_profile, taken_in
+from wallworthy.journey.files import file_bytes
+from wallworthy.journey.home import opened
+
+LARGEST_BORDER_MM = 500.0
+PROMISED = ("loss_mean_de00", "loss_p95_de00", "out_of_range_pct")
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What a ticket is started with, in the person's words."""
+
+    master: Path
+    size: str
+    on: str | None = None
+    profile: Path | None = None
+    paper: str | None = None
+    pick: str | None = None
+    light: str | None = None
+    display: str | None = None
+    distance: str | None = None
+    way: str | None = None
+    border_mm: float = 0.0
+    crop: str | None = None
+    fill: bool = False
+    assume: Path | None = None
+
+
+def start_ticket(home: Path | None, wish: Wish) -> StartAnswer:
+    """Open a ticket: check the master and the words, take in what is new, and remember it all."""
+    from wallworthy.master.open import open_master
+
+    _check_usage(wish)
+    size = parse_size(wish.size)
+    way = parse_way(wish.way)
+    distance_mm = None if wish.distance is None else parse_length_mm(wish.distance)
+    if not 0 <= wish.border_mm <= LARGEST_BORDER_MM:
+        raise InputError(
+            "border_absurd", f"A border of {wish.border_mm:g} mm can't be used.", "Give 0 to 500 mm.", where="--border"
+        )
+    assume = None if wish.assume is None else file_bytes(wish.assume, "profile")
+    master = open_master(wish.master, assume=assume)
+    crop, size_mm = placed(master, size, parse_crop(wish.crop, master), fill=wish.fill)
+
+    with opened(home) as journal:
+        condition = _condition(journal, wish)
+        with journal.write():
+            light = None if wish.light is None else _light(journal, wish.light)
+            display = None if wish.display is None else journal.displays.get(wish.display).name
+            journal.masters.add(master)
+            ticket = journal.tickets.open(
+                TicketDraft(
+                    master_sha256=master.sha256,
+                    master_path=str(wish.master.expanduser().resolve()),
+                    title=wish.master.stem,
+                    size_mm=size_mm,
+                    distance_mm=distance_mm if distance_mm is not None else diagonal_mm(*size_mm),
+                    condition=condition.name,
+                    way=way,
+                    light=light,
+                    display=display,
+                    crop_px=crop,
+                    fill=wish.fill,
+                    border_mm=wish.border_mm,
+                    assumed_profile_sha256=None if assume is None else journal.store.put(assume),
+                )
+            )
+            journal.tickets.note(ticket.id, "started", {"condition": condition.name, "size_mm": list(size_mm)})
+    return _start_answer(ticket, master, condition)
+
+
+def list_tickets(home: Path | None) -> TicketsAnswer:
+    with opened(home) as journal:
+        tickets = tuple(reversed(journal.tickets.list()))
+    return TicketsAnswer(
+        tickets=tuple(_fields(ticket) for ticket in tickets),
+        next=f"'wallworthy show {tickets[0].id}' shows the latest."
+        if tickets
+        else "Open one with 'wallworthy start MASTER --size A4 --paper lustre'.",
+    )
+
+
+def show_ticket(home: Path | None, ticket_id: str) -> ShowAnswer:
+    with opened(home) as journal:
+        ticket = journal.tickets.get(ticket_id)
+        events = journal.tickets.events(ticket.id)
+        proofs = journal.proofs.list(ticket.id)
+    fields = _fields(ticket)
+    promised = {name: proofs[-1].figures[name] for name in PROMISED} if proofs else None
+    return ShowAnswer(
+        ticket=fields.ticket,
+        title=fields.title,
+        size_mm=fields.size_mm,
+        condition=fields.condition,
+        stage=fields.stage,
+        sheets=fields.sheets,
+        updated=fields.updated,
+        way=ticket.way,
+        correction=ticket.correction.as_dict(),
+        correction_origin=ticket.correction_origin,
+        promise=PromiseFields(promised, None, None),
+        events=tuple(EventFields(event.at, event.kind, event.detail) for event in events),
+        next=next_step(ticket),
+    )
+
+
+def next_step(ticket: Ticket) -> str:
+    """What to do now, by how far the ticket has come."""
+    match ticket.stage:
+        case "started":
+            return f"See it on the paper: 'wallworthy proof {ticket.id}'."
+        case "proofed":
+            correct = f"wallworthy proof {ticket.id} --correct lightness=2"
+            return f"Happy with it? 'wallworthy final {ticket.id}'. Else correct it: '{correct}'."
+        case _:
+            return f"Print it after its job card; 'wallworthy final {ticket.id} --again' makes exactly that file once more."
+
+
+def parse_way(text: str | None) -> Way:
+    """The default is relative-bpc. Raises InputError for a way that does not exist."""
+    try:
+        return Way(text) if text is not None else Way.RELATIVE_BPC
+    except ValueError:
+        raise InputError(
+            "way_unknown", f"'{text}' is not a way I know.", f"The ways are {', '.join(Way)}.", where="--way"
+        ) from None
+
+
+def parse_crop(text: str | None, master: Master) -> Box | None:
+    """`row,column,height,width` in the upright master's pixels. Raises InputError when it lies outside."""
+    if text is None:
+        return None
+    try:
+        row, column, height, width = (int(part) for part in text.split(","))
+    except ValueError:
+        raise InputError(
+            "crop_unclear", f"'{text}' is not a crop.", "Write row,column,height,width in pixels.", where="--crop"
+        ) from None
+    inside = row >= 0 and column >= 0 and height > 0 and width > 0
+    if not inside or row + height > master.height_px or column + width > master.width_px:
+        raise InputError(
+            "crop_outside",
+            f"The crop {text} lies outside the picture of {master.width_px} x {master.height_px} pixels.",
+            "Write row,column,height,width within it.",
+            where="--crop",
+        )
+    return row, column, height, width
+
+
+def placed(master: Master, size: Size, crop: Box | None, *, fill: bool) -> tuple[Box | None, Pair]:
+    """The crop and the picture's size in mm (to a hundredth): inside `size` in its own proportions, or filling it."""
+    height, width = (master.height_px, master.width_px) if crop is None else crop[2:]
+    turned = size.turned_to(width, height)
+    if not fill:
+        scale = min(turned.width_mm / width, turned.height_mm / height)
+        return crop, (max(0.01, round(width * scale, 2)), max(0.01, round(height * scale, 2)))
+    ratio = turned.width_mm / turned.height_mm
+    cut_width = min(width, max(1, round(height * ratio)))
+    cut_height = min(height, max(1, round(width / ratio)))
+    box = ((height - cut_height) // 2, (width - cut_width) // 2, cut_height, cut_width)
+    return box, (round(turned.width_mm, 2), round(turned.height_mm, 2))
+
+
+def _check_usage(wish: Wish) -> None:
+    named = [option for option in (wish.on, wish.profile, wish.paper) if option is not None]
+    if len(named) != 1:
+        raise UsageError(
+            "paper_needed",
+            "Name what it is printed on, once.",
+            "Use --on CONDITION, --profile FILE, or --paper gloss, lustre or matt.",
+            where="start",
+        )
+    if wish.crop is not None and wish.fill:
+        raise UsageError("crop_or_fill", "--crop and --fill exclude each other.", "Leave one out.", where="start")
+    if not math.isfinite(wish.border_mm):
+        raise UsageError("border_unclear", "--border needs a number in mm.", "Write --border 20.", where="--border")
+
+
+def _condition(journal: Journal, wish: Wish) -> Condition:
+    if wish.on is not None:
+        return journal.conditions.get(wish.on)
+    if wish.profile is not None:
+        return taken_in(journal, pick_profile(wish.profile, wish.pick))
+    return generic_condition(journal, str(wish.paper))
+
+
+def _light(journal: Journal, name: str) -> str:
+    """An owned light's name; words that are understood become a light of that name."""
+    from wallworthy.proof.lights import known_light_words, light_from
+
+    if name not in journal.lights and name.strip().lower() in known_light_words():
+        journal.lights.add(light_from(name, words=name))
+    return journal.lights.get(name).name
+
+
+def _start_answer(ticket: Ticket, master: Master, condition: Condition) -> StartAnswer:
+    notices = [*master.notices, *condition_notices(condition)]
+    if ticket.display is None:
+        notices.append(Notice("display_assumed", "No display was named: the proof will be made for an sRGB screen."))
+    return StartAnswer(
+        ticket=ticket.id,
+        condition=condition.name,
+        size_mm=ticket.size_mm,
+        distance_mm=ticket.distance_mm,
+        way=ticket.way,
+        correction=ticket.correction.as_dict(),
+        correction_origin=ticket.correction_origin,
+        stage=ticket.stage,
+        notices=tuple(notices),
+        next=next_step(ticket),
+    )
+
+
+def _fields(ticket: Ticket) -> TicketFields:
+    return TicketFields(
+        ticket=ticket.id,
+        title=ticket.title,
+        size_mm=ticket.size_mm,
+        condition=ticket.condition,
+        stage=ticket.stage,
+        sheets=0,
+        updated=ticket.updated,
+    )
