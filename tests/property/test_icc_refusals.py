@@ -5,6 +5,7 @@ from __future__ import annotations
 import struct
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from support.small_profiles import hand_made, patched, small_output, tag_place
@@ -20,11 +21,18 @@ from wallworthy.icc.standard import (
     wide_profile,
     working_profile,
 )
+from wallworthy.icc.tables import FromLab, OutputTables, ToLab
+from wallworthy.icc.write import Version, output_profile
 
 pytestmark = pytest.mark.practice
 
 GOOD = small_output(2)
 FOUR_GB = struct.pack(">I", 0xFFFFFFF0)
+SMALL_TABLES = (
+    (0.9, 0.93, 0.77),
+    {"relative": ToLab(np.zeros((2, 2, 2, 3)))},
+    {"relative": FromLab(np.zeros((2, 2, 2, 3)))},
+)
 IDENTITY_TABLE = lut_b_only(b"mAB ", [IDENTITY.encode()] * 3)
 
 
@@ -63,7 +71,6 @@ def renamed(old: str, new: str) -> bytes:
         (with_tag("A2B0", offset=132), "profile_damaged", "on top of the profile's own table"),
         (with_tag("A2B0", size=4), "profile_damaged", "too short"),
         (with_tag("A2B0", size=60), "profile_damaged", "shorter than it claims"),
-        (with_tag("desc", size=14), "profile_damaged", "shorter than it claims"),
         (renamed("A2B0", "A2B1"), "profile_damaged", "there twice"),
         (patched(GOOD, 12, b"zzzz"), "profile_damaged", "unknown kind"),
         (patched(GOOD, 16, b"RBG "), "profile_damaged", "unknown"),
@@ -168,6 +175,33 @@ def test_texts_lose_what_a_terminal_would_obey() -> None:
     profile = parse_profile(patched(GOOD, at + 12, evil))
     assert profile.description.isprintable()
     assert profile.description == "Small ]0;x"
+
+
+@pytest.mark.parametrize("size", [8, 14, 20])
+def test_a_garbled_name_does_not_make_a_paper_unusable(size: int) -> None:
+    profile = parse_profile(with_tag("desc", size=size))
+    assert profile.description == "a profile without a name"
+    require_output(profile)
+
+
+@pytest.mark.parametrize("version", [2, 4])
+def test_texts_with_accents(version: Version) -> None:
+    tables = OutputTables("Büttenpapier, größer", "Niemand", "RGB", *SMALL_TABLES)
+    description = parse_profile(output_profile(tables, version=version)).description
+    assert description == ("Büttenpapier, größer" if version == 4 else "Buttenpapier, groer")
+
+
+def test_tables_that_do_not_belong_together_are_refused() -> None:
+    white, to_lab, from_lab = SMALL_TABLES
+    for space, one, other in (
+        ("CMYK", to_lab, from_lab),
+        ("RGB", {}, from_lab),
+        ("RGB", {"relative": ToLab(np.full((3, 3, 3, 3), np.nan))}, from_lab),
+        ("RGB", to_lab, {"relative": FromLab(np.zeros((3, 4, 3, 3)))}),
+        ("RGB", to_lab, {"relative": FromLab(np.zeros((2, 2, 2, 3)), (np.array([0, 0]),) * 3)}),
+    ):
+        with pytest.raises(ValueError, match=r"table|grid|nodes"):
+            output_profile(OutputTables("Small", "None", space, white, one, other))
 
 
 def test_files(tmp_path: Path) -> None:

@@ -289,7 +289,13 @@ def _span(data: bytes, tags: Tags, signature: str, origin: str) -> Span:
 
 
 def _text(data: bytes, tags: Tags, signature: str, origin: str) -> str:
-    return read_text(_span(data, tags, signature, origin)) if signature in tags else ""
+    """A text, or nothing where it is missing or garbled: words don't make a paper unusable."""
+    if signature not in tags:
+        return ""
+    try:
+        return read_text(_span(data, tags, signature, origin))
+    except InputError:
+        return ""
 
 
 def _xyz(span: Span) -> tuple[float, float, float]:
