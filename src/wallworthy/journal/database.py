@@ -172,6 +172,6 @@ def damaged(path: Path) -> InputError:
     return InputError(
         "journal_damaged",
         f"{path} is damaged or is not a Wallworthy journal; it was left untouched.",
-        "Put a backup in its place with 'wallworthy journal restore', or move the file away to start a new journal.",
+        "Put a backup in its place, or move the file away to start a new journal.",
         where=str(path),
     )
