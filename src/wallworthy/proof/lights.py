@@ -29,6 +29,9 @@ BRIGHTEST_LX: Final = 120_000.0
 METER_SHARE: Final = 0.1
 """A hand-held meter is taken to be right within a tenth (common practice, no source)."""
 
+NOMINAL_TO_PRESENT: Final = 1.4388 / 1.4380
+"""Daylight illuminants are named by the radiation constant c2 of 1931 (CIE 15:2018)."""
+
 LARGEST_SPECTRUM_BYTES: Final = 1 << 20
 
 
@@ -126,14 +129,18 @@ def paper_white_cd_m2(illuminance_lx: float, reflectance: float = GENERIC_PAPER_
 def distance_from_d50(cct_k: float) -> float:
     """Distance in u'v' from D50 of a light known by its colour temperature only.
 
-    Daylight from 4000 K up, black body below. Source: CIE 15:2018 (daylight).
+    Daylight from 4000 K up, black body below. As in the names of the CIE illuminants, daylight's
+    temperature is the nominal one (5000 K is D50, whose temperature on today's scale is 5003 K).
+    Source: CIE 15:2018 (daylight).
 
     >>> round(distance_from_d50(5600), 4)
     0.0103
     """
     if not 1667 <= cct_k <= 25000:
         raise say.refuse("cct_out_of_range", cct_k=cct_k)
-    return duv_from_d50(daylight_xy(cct_k) if cct_k >= 4000 else planckian_xy(cct_k))
+    if cct_k >= 4000:
+        return duv_from_d50(daylight_xy(min(cct_k * NOMINAL_TO_PRESENT, 25000)))
+    return duv_from_d50(planckian_xy(cct_k))
 
 
 def read_spectrum(path: Path) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
