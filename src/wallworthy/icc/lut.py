@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Callable
 from typing import Any, Final
 
 import numpy as np
@@ -34,34 +36,47 @@ def apply_lut(nodes: Nodes, pixels: NDArray[Any]) -> NDArray[np.float32]:
     pixels: (H, W, 3) uint16 (0-65535 for 0-1) or floats 0-1, which are clamped to the cube.
     Returns (H, W, K) float32. Raises ValueError for NaN, which OpenColorIO would turn into 0 silently.
     """
+    return prepared_lut(nodes)(pixels)
+
+
+def prepared_lut(nodes: Nodes) -> Callable[[NDArray[Any]], NDArray[np.float32]]:
+    """`apply_lut` of one table for many strips: setting a large table up costs as much as a megapixel's look-up."""
     size, channels = nodes.shape[0], nodes.shape[-1]
     if nodes.ndim != 4 or nodes.shape[:3] != (size,) * 3 or not 2 <= size <= LARGEST_EDGE:
         raise ValueError(f"a table of shape {nodes.shape} is no cube of 2 to {LARGEST_EDGE} nodes an edge")
-    if pixels.dtype != np.uint16:
-        pixels = np.asarray(pixels, dtype=np.float32)
-        if np.isnan(pixels).any():
-            raise ValueError("pixels hold NaN")
     if np.isnan(nodes).any():
         raise ValueError("the table holds NaN")
-    depth = ocio.BIT_DEPTH_UINT16 if pixels.dtype == np.uint16 else ocio.BIT_DEPTH_F32
-    out = np.empty((*pixels.shape[:2], channels), dtype=np.float32)
     groups = [(first, min(3, channels - first)) for first in range(0, channels, 3)]
-    lookups = [_lookup(nodes[..., first : first + count], depth) for first, count in groups]
-    flat, result = pixels.reshape(-1, 3), out.reshape(-1, channels)
 
-    def work(part: slice) -> None:
-        source = np.ascontiguousarray(flat[part])
-        target = np.empty((len(source), 3), dtype=np.float32)
-        into = ocio.PackedImageDesc(target, len(source), 1, 3)
-        item = source.itemsize
-        described = ocio.PackedImageDesc(source, len(source), 1, 3, depth, item, 3 * item, 3 * item * len(source))
-        for (first, count), lookup in zip(groups, lookups, strict=True):
-            lookup.apply(described, into)
-            result[part, first : first + count] = target[:, :count]
+    @functools.cache
+    def lookups(depth: Any) -> list[Any]:
+        return [_lookup(nodes[..., first : first + count], depth) for first, count in groups]
 
-    if len(flat):
-        in_slices(len(flat), work)
-    return out
+    def look_up(pixels: NDArray[Any]) -> NDArray[np.float32]:
+        if pixels.dtype != np.uint16:
+            pixels = np.asarray(pixels, dtype=np.float32)
+            if np.isnan(pixels).any():
+                raise ValueError("pixels hold NaN")
+        depth = ocio.BIT_DEPTH_UINT16 if pixels.dtype == np.uint16 else ocio.BIT_DEPTH_F32
+        prepared = lookups(depth)
+        out = np.empty((*pixels.shape[:2], channels), dtype=np.float32)
+        flat, result = pixels.reshape(-1, 3), out.reshape(-1, channels)
+
+        def work(part: slice) -> None:
+            source = np.ascontiguousarray(flat[part])
+            target = np.empty((len(source), 3), dtype=np.float32)
+            into = ocio.PackedImageDesc(target, len(source), 1, 3)
+            item = source.itemsize
+            described = ocio.PackedImageDesc(source, len(source), 1, 3, depth, item, 3 * item, 3 * item * len(source))
+            for (first, count), lookup in zip(groups, prepared, strict=True):
+                lookup.apply(described, into)
+                result[part, first : first + count] = target[:, :count]
+
+        if len(flat):
+            in_slices(len(flat), work)
+        return out
+
+    return look_up
 
 
 def _lookup(nodes: Nodes, depth: Any) -> Any:

@@ -18,7 +18,7 @@ from wallworthy.base.records import LutFigures
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.icc.blackpoint import NO_BLACK, compensate, destination_black
 from wallworthy.icc.engine import from_lab, to_lab
-from wallworthy.icc.lut import apply_lut
+from wallworthy.icc.lut import prepared_lut
 from wallworthy.icc.read import Profile
 
 Floats = NDArray[np.float32]
@@ -55,7 +55,7 @@ def by_numbers(nodes: Floats | None, device_of: DeviceOf | None) -> Carriage:
 
 def device_path(nodes: Floats | None, device_of: DeviceOf | None) -> DeviceOf:
     if nodes is not None:
-        return lambda strip: apply_lut(nodes, strip)
+        return prepared_lut(nodes)
     if device_of is None:
         raise ValueError("without a table the direct path must be handed in")
     return device_of
@@ -78,13 +78,13 @@ def by_standard(nodes: Floats | None, device_of: DeviceOf | None, paper: Profile
 
     if nodes is None:
         return Carriage(steps, beyond, None)
-    table = carry(nodes)[0]
+    table = prepared_lut(carry(nodes)[0])
     points = np.random.default_rng(20000).random((1, MEASURED_POINTS, 3), dtype=np.float32)
-    found = ciede2000(to_lab(standard, apply_lut(table, points)), to_lab(standard, steps(points)))
+    found = ciede2000(to_lab(standard, table(points)), to_lab(standard, steps(points)))
     figures = LutFigures(nodes.shape[0], float(found.mean()), float(np.quantile(found, 0.999)), float(found.max()))
     if figures.mean_de00 > MEAN_LIMIT_DE00 or figures.p999_de00 > P999_LIMIT_DE00 or figures.max_de00 > MAX_LIMIT_DE00:
         return Carriage(steps, beyond, LutFigures(None, 0.0, 0.0, 0.0))
-    return Carriage(lambda strip: apply_lut(table, strip), beyond, figures)
+    return Carriage(table, beyond, figures)
 
 
 def carrier(paper: Profile, standard: Profile) -> Callable[[Floats], tuple[Floats, Floats]]:
