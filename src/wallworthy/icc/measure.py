@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from wallworthy.base.records import ConditionFacts, Pair, Triple
+from wallworthy.base.records import ConditionFacts, Pair
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.colour.lab import lab_to_xyz, relative_to_absolute
 from wallworthy.icc.blackpoint import triple
@@ -78,9 +78,6 @@ def _bare(profile: Profile) -> NDArray[np.float64]:
 
 def _inside(profile: Profile, dice: np.random.Generator) -> NDArray[np.float64]:
     gamut = surface(profile)
-    low, high = gamut.points_lab.min(axis=0), gamut.points_lab.max(axis=0)
+    low, high = gamut.points_lab.min(axis=(0, 1, 2)), gamut.points_lab.max(axis=(0, 1, 2))
     spread = dice.uniform(low, high, (PROBES * 3, 3))
     return spread[gamut.inside(spread)][:PROBES]
-
-
-__all__ = ["Triple", "measure_condition", "neutral_tint", "roundtrip"]
