@@ -1,13 +1,15 @@
 """The B2A and gamut tables: a Lab grid whose nodes are inverted one by one.
 
-The grid's values run from -0.25 to 1.25 and the output curve cuts them to 0-1. So a node just outside the
+The grid's values run from -0.5 to 1.5 and the output curve cuts them to 0-1. So a node just outside the
 gamut can carry the straight continuation of the device values inside, and interpolation across the gamut's
 boundary meets the boundary itself instead of rounding it off. Further out this fades into the nearest
-printable colour.
+printable colour. What interpolation still gets wrong in the cells the boundary crosses is measured at points
+inside the gamut and laid upon those nodes (`_fitted_at_boundary`).
 """
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -15,20 +17,28 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from wallworthy.characterise.inverse import Inverter, Targets, colour_measure
+from wallworthy.characterise.inverse import Inverter, Targets, colour_measure, kept_to_limit
 
 Array = NDArray[np.float64]
 
-LOW: Final = -0.25
-HIGH: Final = 1.25
+LOW: Final = -0.5
+HIGH: Final = 1.5
 CURVE_SAMPLES: Final = 4093
-"""0 and 1 fall on samples: 4092 is divisible by 6."""
+"""0 and 1 fall on samples: 4092 is divisible by 4."""
 WHITE_MARGIN: Final = 0.003
 """White's node lies this far beyond no ink, so that rounding on the way never lays any."""
 CONTINUED_LAB: Final = 7.0
 FADED_LAB: Final = 16.0
 """Full continuation up to 7 units of Lab outside, none from 16 on."""
 CONTINUED_PULL: Final = 12.0
+INSIDE_LAB: Final = 0.3
+"""A node whose printed colour is nearer than this counts as inside the gamut."""
+BOUNDARY_SAMPLES: Final = 6
+"""Points in each cell that the boundary crosses."""
+BOUNDARY_SWEEPS: Final = 20
+RELAXATION: Final = 1.6
+INSIDE_MOVE: Final = 0.02
+"""Nodes inside the gamut may move this far, no more."""
 GAMUT_SPAN: Final = 20.0
 GAMUT_TOLERANCE: Final = 0.75
 
@@ -81,7 +91,9 @@ def lab_grid(gamut_lab: Array, size: int = 33) -> LabGrid:
     edge = max(black - 1.0, 0.5)
     lightness = np.concatenate([np.linspace(0, edge, below + 1)[:-1], np.linspace(edge, 99.99, size - below)])
     sides = [gamut_lab[:, axis] for axis in (1, 2)]
-    a, b = (np.concatenate([-_half(-float(v.min()), 128.0, size)[:0:-1], _half(float(v.max()), 127.0, size)]) for v in sides)
+    a, b = (
+        np.concatenate([-_half(-float(v.min()), 128.0, size)[:0:-1], _half(float(v.max()), 127.0, size)]) for v in sides
+    )
     return LabGrid(lightness, a, b)
 
 
@@ -103,9 +115,10 @@ def build_backward(inverter: Inverter, grid: LabGrid, targets: Targets, white_de
     device, cost = _share_with_neighbours(inverter, targets, device, cost, grid.size)
     missed = np.linalg.norm(inverter.grid.lab(device) - targets.lab, axis=1)
     device = _calmed(device, missed, grid.size)
-    device = _kept_to_limit(device, inverter.ink_limit)
+    device = kept_to_limit(device, inverter.ink_limit)
     device[grid.white] = white_device
     stored = _continued(inverter, targets, device, missed)
+    stored = _fitted_at_boundary(inverter, targets, stored, missed, grid.size)
     stored[grid.white] = white_device + (WHITE_MARGIN if white_device > 0.5 else -WHITE_MARGIN)
     clut = ((stored - LOW) / (HIGH - LOW)).reshape(grid.size, grid.size, grid.size, channels)
     return Backward(grid, clut, output_curves(channels), device, missed)
@@ -123,7 +136,7 @@ def gamut_table(backward: Backward, lab: Array, printed: Array) -> tuple[Array, 
     lab, printed: (g ** 3, 3) the nodes and what is printed for them. Stored is the signed distance to the
     surface, so that the boundary runs between nodes where it belongs.
     """
-    outside = backward.missed > 0.3
+    outside = backward.missed > INSIDE_LAB
     surface = printed[outside]
     inside_depth, _ = cKDTree(surface).query(lab[~outside])
     signed = backward.missed.copy()
@@ -166,28 +179,62 @@ def _calmed(device: Array, missed: Array, size: int) -> Array:
 
 
 def _continued(inverter: Inverter, targets: Targets, device: Array, missed: Array) -> Array:
-    """Stored values: beyond 0-1 near the gamut's outside, fading into the printable values."""
+    """Stored values: beyond 0-1 near the gamut's outside, fading into the printable values.
+
+    Nodes held by the ink limit stay: beyond it there is nothing to continue into.
+    """
     stored = device.copy()
-    near = np.flatnonzero((missed > 0.02) & (missed < FADED_LAB))
-    if len(near) == 0:
+    near = (missed > 0.02) & (missed < FADED_LAB)
+    if inverter.ink_limit is not None:
+        near &= device.sum(axis=1) < inverter.ink_limit - 0.02
+    chosen = np.flatnonzero(near)
+    if len(chosen) == 0:
         return stored
-    part = targets.subset(near)
-    black = None if part.black is None else device[near, -1]
+    part = targets.subset(chosen)
+    black = None if part.black is None else device[chosen, -1]
     straight = Targets(part.lab, colour_measure(part.lab, 1.0), black, CONTINUED_PULL)
-    found, _ = inverter.solve(straight, device[near], low=LOW, high=HIGH)
-    share = np.clip((FADED_LAB - missed[near]) / (FADED_LAB - CONTINUED_LAB), 0, 1)[:, None]
-    stored[near] = device[near] + share * (found - device[near])
-    return _kept_to_limit(stored, inverter.ink_limit)
+    found, _ = inverter.solve(straight, device[chosen], low=LOW, high=HIGH)
+    share = np.clip((FADED_LAB - missed[chosen]) / (FADED_LAB - CONTINUED_LAB), 0, 1)[:, None]
+    stored[chosen] = device[chosen] + share * (found - device[chosen])
+    return kept_to_limit(stored, inverter.ink_limit)
 
 
-def _kept_to_limit(device: Array, limit: float | None) -> Array:
-    """Scale the coloured inks (not black) down where the positive parts add up to more than the limit."""
-    if limit is None:
-        return device
-    laid = np.maximum(device, 0)
-    black = laid[:, -1]
-    excess = laid.sum(axis=1) > limit
-    room = np.maximum(limit - black, 0) / np.maximum(laid[:, :-1].sum(axis=1), 1e-9)
-    out = device.copy()
-    out[excess, :-1] = np.where(device[excess, :-1] > 0, device[excess, :-1] * room[excess, None], device[excess, :-1])
-    return out
+def _fitted_at_boundary(inverter: Inverter, targets: Targets, stored: Array, missed: Array, size: int) -> Array:
+    """Move the nodes around crossed cells until interpolation meets exact answers at points inside the gamut.
+
+    A simultaneous back-projection of the errors left after the cut to 0-1; ink limit kept.
+    """
+    inside = missed < INSIDE_LAB
+    strides = np.array([size * size, size, 1])
+    sides = np.array(list(itertools.product((0, 1), repeat=3)))
+    cells = np.stack(np.meshgrid(*([np.arange(size - 1)] * 3), indexing="ij"), axis=-1).reshape(-1, 3)
+    count = inside[(cells @ strides)[:, None] + sides @ strides].sum(axis=1)
+    crossed = cells[(count > 0) & (count < 8)]
+    if len(crossed) == 0:
+        return stored
+
+    fraction = np.random.default_rng(7).random((len(crossed), BOUNDARY_SAMPLES, 3)).reshape(-1, 3)
+    nodes = (np.repeat(crossed, BOUNDARY_SAMPLES, axis=0) @ strides)[:, None] + sides @ strides
+    weight = np.prod(np.where(sides[None] == 1, fraction[:, None, :], 1 - fraction[:, None, :]), axis=2)
+    lab = np.einsum("nc,nck->nk", weight, targets.lab[nodes])
+    black = None if targets.black is None else np.einsum("nc,nc->n", weight, targets.black[nodes])
+    asked = Targets(lab, colour_measure(lab), black, targets.black_pull)
+    first = np.clip(np.einsum("nc,nck->nk", weight, stored[nodes]), 0, 1)
+    exact, _ = inverter.solve(asked, first)
+    met = np.linalg.norm(inverter.grid.lab(exact) - lab, axis=1) < INSIDE_LAB
+    nodes, weight, exact = nodes[met], weight[met], exact[met]
+
+    spread = np.bincount(nodes.ravel(), weights=weight.ravel(), minlength=len(stored))
+    usable = spread > 0.05
+    if inverter.ink_limit is not None:
+        usable &= np.maximum(stored, 0).sum(axis=1) < inverter.ink_limit - 0.02
+    before = stored.copy()
+    for _ in range(BOUNDARY_SWEEPS):
+        error = exact - np.clip(np.einsum("nc,nck->nk", weight, stored[nodes]), 0, 1)
+        for channel in range(stored.shape[1]):
+            push = weight * error[:, channel, None]
+            moved = np.bincount(nodes.ravel(), weights=push.ravel(), minlength=len(stored))
+            stored[usable, channel] += RELAXATION * moved[usable] / spread[usable]
+        stored[inside] = np.clip(stored[inside], before[inside] - INSIDE_MOVE, before[inside] + INSIDE_MOVE)
+        stored = kept_to_limit(np.clip(stored, LOW, HIGH), inverter.ink_limit)
+    return stored

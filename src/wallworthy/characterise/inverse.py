@@ -20,9 +20,10 @@ Array = NDArray[np.float64]
 
 BLACK_PULL: Final = 1.0
 """How many units of colour difference a black ink off its rule by 1 (100 %) weighs."""
-INK_WALL: Final = 300.0
-"""The same for 100 % of ink above the limit."""
+FIRM_PULLS: Final = (40.0, 8.0)
 CONVERGED: Final = 1e-5
+ROUNDING: Final = 2e-4
+"""Kept free below the ink limit for 16-bit rounding on the way."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,8 +104,21 @@ class Inverter:
     def solve(
         self, targets: Targets, start: Array, *, low: float = 0.0, high: float = 1.0, iterations: int = 30
     ) -> tuple[Array, Array]:
-        """Device values (N, K) within low-high and the cost left (N,), in squared colour differences."""
-        device = np.clip(start, low, high)
+        """Device values (N, K) within low-high and the cost left (N,), in squared colour differences.
+
+        Where black follows a rule it is first held to it firmly, then ever more loosely: along the narrow
+        valley of equal colour small steps alone would never get there.
+        """
+        device = start
+        if targets.black is not None:
+            for pull in FIRM_PULLS:
+                if pull > targets.black_pull:
+                    firm = Targets(targets.lab, targets.measure, targets.black, pull)
+                    device, _ = self._descend(firm, device, low, high, 8)
+        return self._descend(targets, device, low, high, iterations)
+
+    def _descend(self, targets: Targets, start: Array, low: float, high: float, iterations: int) -> tuple[Array, Array]:
+        device = kept_to_limit(np.clip(start, low, high), self.ink_limit)
         cost = self.cost(targets, device)
         damping = np.full(len(device), 1e-3)
         alive = np.arange(len(device))
@@ -113,7 +127,7 @@ class Inverter:
                 break
             now, part = device[alive], targets.subset(alive)
             step = self._step(part, now, damping[alive], low, high)
-            trial = np.clip(now + step, low, high)
+            trial = kept_to_limit(np.clip(now + step, low, high), self.ink_limit)
             trial_cost = self.cost(part, trial)
             better = trial_cost < cost[alive]
             gain = cost[alive] - trial_cost
@@ -121,19 +135,18 @@ class Inverter:
             device[alive[better]] = trial[better]
             cost[alive[better]] = trial_cost[better]
             damping[alive] = np.clip(np.where(better, damping[alive] * 0.2, damping[alive] * 6), 1e-7, 1e4)
-            settled = (better & (gain < CONVERGED * (1e-2 + trial_cost))) | (moved < CONVERGED) | (damping[alive] >= 1e4)
+            settled = (
+                (better & (gain < CONVERGED * (1e-2 + trial_cost))) | (moved < CONVERGED) | (damping[alive] >= 1e4)
+            )
             alive = alive[~settled]
         return device, cost
 
     def cost(self, targets: Targets, device: Array) -> Array:
-        """Squared difference from the targets, black pull and ink wall included (N,)."""
+        """Squared difference from the targets, black pull included (N,)."""
         difference = np.matmul(targets.measure, (self.grid.lab(device) - targets.lab)[:, :, None])[:, :, 0]
         cost = np.sum(difference**2, axis=1)
         if targets.black is not None:
             cost = cost + (targets.black_pull * (device[:, -1] - targets.black)) ** 2
-        if self.ink_limit is not None:
-            excess = np.maximum(np.maximum(device, 0).sum(axis=1) - self.ink_limit, 0)
-            cost = cost + (INK_WALL * excess) ** 2
         return cost
 
     def _step(self, targets: Targets, device: Array, damping: Array, low: float, high: float) -> Array:
@@ -146,15 +159,31 @@ class Inverter:
         if targets.black is not None:
             normal[:, -1, -1] += targets.black_pull**2
             gradient[:, -1] += targets.black_pull**2 * (device[:, -1] - targets.black)
-        if self.ink_limit is not None:
-            excess = np.maximum(device, 0).sum(axis=1) - self.ink_limit
-            over = excess > 0
-            normal[over] += INK_WALL**2
-            gradient[over] += INK_WALL**2 * excess[over, None]
         held = ((device <= low) & (gradient > 0)) | ((device >= high) & (gradient < 0))
         free = ~held
         normal = normal * (free[:, :, None] & free[:, None, :])
         diagonal = np.arange(device.shape[1])
         scale = np.where(free, normal[:, diagonal, diagonal] + 1.0, 1.0)
         normal[:, diagonal, diagonal] += np.where(free, damping[:, None] * scale + 1e-6, 1.0)
-        return -np.linalg.solve(normal, (gradient * free)[:, :, None])[:, :, 0]
+        if self.ink_limit is None:
+            return -np.linalg.solve(normal, (gradient * free)[:, :, None])[:, :, 0]
+        laid = (free & (device >= 0)).astype(np.float64)
+        both = np.linalg.solve(normal, np.stack([gradient * free, laid], axis=2))
+        step, along = -both[:, :, 0], both[:, :, 1]
+        excess = np.maximum(device, 0).sum(axis=1) + np.sum(laid * step, axis=1) - self.ink_limit
+        back = np.maximum(excess, 0) / np.maximum(np.sum(laid * along, axis=1), 1e-9)
+        return step - back[:, None] * along
+
+
+def kept_to_limit(device: Array, limit: float | None) -> Array:
+    """Scale the coloured inks (not black) down where the positive parts add up to more than the limit."""
+    if limit is None:
+        return device
+    limit -= ROUNDING
+    laid = np.maximum(device, 0)
+    black = laid[:, -1]
+    excess = laid.sum(axis=1) > limit
+    room = np.maximum(limit - black, 0) / np.maximum(laid[:, :-1].sum(axis=1), 1e-9)
+    out = device.copy()
+    out[excess, :-1] = np.where(device[excess, :-1] > 0, device[excess, :-1] * room[excess, None], device[excess, :-1])
+    return out

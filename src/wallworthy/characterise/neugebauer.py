@@ -79,7 +79,7 @@ def _fit_with(n: float, x: Array, lab: Array) -> tuple[float, Neugebauer]:
     xyz = np.maximum(lab_to_xyz(lab), DARKEST)
     inks = x.shape[1]
     inner = CURVE_KNOTS[1:-1]
-    start = np.tile(inner ** 0.8, inks * 3)
+    start = np.tile(inner**0.8, inks * 3)
 
     def model_of(parameters: Array) -> Neugebauer:
         areas = np.zeros((inks, 3, len(CURVE_KNOTS)))
@@ -91,7 +91,9 @@ def _fit_with(n: float, x: Array, lab: Array) -> tuple[float, Neugebauer]:
             share, root = demichel(cover[:, :, k]), xyz[:, k] ** (1 / n)
             weighted = share / (root[:, None] + 0.15) ** 2
             ridge = 1e-5 * np.eye(share.shape[1])
-            primaries[:, k] = np.linalg.solve(weighted.T @ share + ridge, weighted.T @ root + ridge @ np.full(2**inks, 0.3))
+            primaries[:, k] = np.linalg.solve(
+                weighted.T @ share + ridge, weighted.T @ root + ridge @ np.full(2**inks, 0.3)
+            )
         return Neugebauer(n, areas, primaries)
 
     def misfit(parameters: Array) -> Array:
