@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Final, Literal, cast
+from typing import Any, Final, Literal
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.files import write_whole
@@ -130,7 +130,7 @@ def _settled(wish: FinalWish, loaded: Loaded) -> Settled:
         raise InputError(
             "sharpen_unclear", f"'{sharpen}' is no way to sharpen.", "Say --sharpen none or auto.", where="--sharpen"
         )
-    return Settled(form, ppi, cast(Literal[8, 16], bits), sharpen, delivery)
+    return Settled(form, ppi, bits, sharpen, delivery)
 
 
 def _format(wish: FinalWish, delivery: Delivery) -> Format:
@@ -144,7 +144,7 @@ def _format(wish: FinalWish, delivery: Delivery) -> Format:
                 "Say tiff, png or jpeg.",
                 where="--format",
             )
-        form = cast(Format, wish.file_format)
+        form = wish.file_format
         if by_ending is not None and by_ending != form:
             raise InputError(
                 "format_and_name",

@@ -123,7 +123,7 @@ def write_proof(proof: Proof, display: Display, target: Path, lab: Path | None, 
     write_picture(target, [proof.image], form, overwrite=True)
     files = [written("proof", target)]
     if lab is not None:
-        from wallworthy.raster.lab import write_lab
+        from wallworthy.raster.arrays import write_lab
 
         write_lab(lab, proof.lab_absolute, ppi, overwrite=True)
         files.append(written("lab", lab))

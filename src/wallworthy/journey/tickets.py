@@ -134,7 +134,8 @@ def next_step(ticket: Ticket) -> str:
             correct = f"wallworthy proof {ticket.id} --correct lightness=2"
             return f"Happy with it? 'wallworthy final {ticket.id}'. Else correct it: '{correct}'."
         case _:
-            return f"Print it after its job card; 'wallworthy final {ticket.id} --again' makes exactly that file once more."
+            again = f"wallworthy final {ticket.id} --again"
+            return f"Print it after its job card; '{again}' makes exactly that file once more."
 
 
 def parse_way(text: str | None) -> Way:

@@ -1,0 +1,188 @@
+"""The demo: the whole walk on an invented picture, printer and paper; every file it made stays.
+
+A printer is characterised from noisy measurements, a picture proofed and finished for it, and the
+final printed on that machine and on a drifted second one; what the proof promised is held against both.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.files import write_whole
+from wallworthy.base.progress import Progress, silent
+from wallworthy.base.ticket import WrittenFile
+from wallworthy.base.units import MM_PER_INCH
+from wallworthy.characterise.build import BuildOptions, build_profile
+from wallworthy.characterise.chart import rgb_chart
+from wallworthy.characterise.measurements import average_measurements
+from wallworthy.colour.lab import lab_to_xyz, xyz_to_lab
+from wallworthy.demo import printer as machine
+from wallworthy.demo.looking import Likeness, averaged, likeness
+from wallworthy.demo.scene import render_scene
+from wallworthy.icc.engine import from_lab, to_lab
+from wallworthy.icc.read import parse_profile
+from wallworthy.icc.standard import srgb_profile, working_profile
+from wallworthy.journey.answers import DemoAnswer
+from wallworthy.journey.conditions import add_condition
+from wallworthy.journey.finishing import FinalWish, make_final
+from wallworthy.journey.home import written
+from wallworthy.journey.proofing import prove
+from wallworthy.journey.things import add_display, add_light, add_paper
+from wallworthy.journey.tickets import Wish, start_ticket
+from wallworthy.raster.arrays import read_array
+from wallworthy.raster.form import FileForm
+from wallworthy.raster.write import write_picture
+
+SIZE: Final = "30x20cm"
+CHART_PATCHES: Final = 1000
+READINGS: Final = 3
+APERTURE_MM: Final = 1.0
+SHOWN_PX: Final = 1500
+SCENARIO: Final = "A tidal bay at sundown, on warm cotton matt from an invented six-ink printer."
+
+
+@dataclass(frozen=True, slots=True)
+class Walked:
+    """Where the demo's files are, and what its steps answered."""
+
+    folder: Path
+    files: tuple[WrittenFile, ...]
+    promise: tuple[str, ...]
+    lab: Path = field(repr=False)
+    final: Path = field(repr=False)
+    profile: Path = field(repr=False)
+    size_mm: tuple[float, float]
+
+
+def walk_demo(out: Path | None, progress: Progress = silent) -> DemoAnswer:
+    """Walk the demo into a folder (`wallworthy-demo` here by default); earlier demo files are replaced."""
+    began = time.monotonic()
+    folder = (out or Path.cwd() / "wallworthy-demo").expanduser().resolve()
+    _make(folder)
+    progress("rendering the picture", 0.0)
+    master = folder / "tidal-bay.tif"
+    _write_master(master)
+    progress("printing and reading a chart", 0.25)
+    first = machine.VirtualPrinter("matt", "first")
+    profile = folder / "warm-cotton-matt.icc"
+    write_whole(profile, characterised(first), overwrite=True)
+    walked = _walk(folder, master, profile, progress)
+    progress("printing on both machines", 0.8)
+    seen_first, first_picture = _printed(first, walked, "print-first-machine.png")
+    seen_second, second_picture = _printed(machine.VirtualPrinter("matt", "second"), walked, "print-second-machine.png")
+    rows, columns = seen_first.shape[:2]
+    promised = averaged(lab_to_xyz(read_array(walked.lab)).astype(np.float32), rows, columns)
+    one, other = likeness(promised, seen_first), likeness(promised, seen_second)
+    own = likeness(_predicted(walked, rows, columns), seen_first)
+    return DemoAnswer(
+        scenario=SCENARIO,
+        sheets_used=0,
+        proof_print_mean_de00=one.mean_de00,
+        proof_print_p95_de00=one.p95_de00,
+        other_unit_mean_de00=other.mean_de00,
+        other_unit_p95_de00=other.p95_de00,
+        preference_before_de00=None,
+        preference_after_de00=None,
+        elapsed_s=time.monotonic() - began,
+        sentences=(*walked.promise, *_told(one, other, own)),
+        files=(written("master", master), written("profile", profile), *walked.files, first_picture, second_picture),
+        next=f"Look at the files in {folder}: the master, the proof, the final with its job card, and both prints.",
+    )
+
+
+def characterised(printer: machine.VirtualPrinter) -> bytes:
+    """A profile of a virtual machine with its paper, from several printed and read charts."""
+    readings = machine.measurements_of(printer, rgb_chart(CHART_PATCHES), READINGS)
+    averaged_readings, _ = average_measurements(readings)
+    return build_profile(averaged_readings, BuildOptions(description=f"Invented inkjet on {printer.paper_name}"))
+
+
+def _make(folder: Path) -> None:
+    """The demo's folder with an empty home in it; a home of an earlier demo makes way."""
+    if folder.exists() and not folder.is_dir():
+        raise InputError("out_is_file", f"{folder} is a file.", "Name a folder with --out.", where=str(folder))
+    if not folder.parent.is_dir():
+        raise InputError(
+            "folder_missing", f"The folder {folder.parent} does not exist.", "Make it first.", where=str(folder)
+        )
+    home = folder / "home"
+    try:
+        folder.mkdir(exist_ok=True)
+        for path in sorted(home.rglob("*"), reverse=True):
+            path.rmdir() if path.is_dir() else path.unlink()
+    except OSError as error:
+        from wallworthy.base.files import disk_trouble
+
+        raise disk_trouble(error, folder) from error
+
+
+def _write_master(target: Path) -> None:
+    pixels = render_scene()
+    height, width = pixels.shape[:2]
+    form = FileForm("tiff", width, height, 3, 16, "RGB", 300.0, working_profile())
+    write_picture(target, [pixels], form, overwrite=True)
+
+
+def _walk(folder: Path, master: Path, profile: Path, progress: Progress) -> Walked:
+    """The commands a person would give, in order."""
+    home = folder / "home"
+    add_paper(home, "warm cotton matt", surface="matt", weight=310, stock="A4=25", price="A4=1.60")
+    add_condition(home, "warm cotton", profile, paper="warm cotton matt", media="matt fine-art paper")
+    add_light(home, "living room", words="evening room")
+    add_display(home, "desk", space="srgb", white=120)
+    ticket = start_ticket(home, Wish(master, SIZE, on="warm cotton", light="living room", display="desk"))
+    progress("proofing", 0.5)
+    proof = prove(home, ticket.ticket, out=folder / "proof.png", lab=folder / "proof-lab.tif")
+    progress("making the final", 0.65)
+    final = make_final(home, ticket.ticket, FinalWish(out=folder / "final.tif", force=True))
+    places = tuple(f"{number}. {place.text}" for number, place in enumerate(proof.worst[:3], 1))
+    return Walked(
+        folder=folder,
+        files=(*proof.files, *final.files),
+        promise=(*proof.sentences, *places),
+        lab=folder / "proof-lab.tif",
+        final=folder / "final.tif",
+        profile=profile,
+        size_mm=final.size_mm,
+    )
+
+
+def _printed(printer: machine.VirtualPrinter, walked: Walked, name: str) -> tuple[NDArray[np.float64], WrittenFile]:
+    """Print the final file; the print as an instrument sees it in 1 mm cells, and a picture of it."""
+    xyz = printer.print_xyz(read_array(walked.final))
+    columns, rows = (round(edge / APERTURE_MM) for edge in walked.size_mm)
+    height = round(SHOWN_PX * walked.size_mm[1] / walked.size_mm[0])
+    lab = xyz_to_lab(averaged(xyz, height, SHOWN_PX))
+    shown = np.clip(from_lab(parse_profile(srgb_profile(), "sRGB"), lab, "relative"), 0, 1)
+    target = walked.folder / name
+    ppi = SHOWN_PX / walked.size_mm[0] * MM_PER_INCH
+    form = FileForm("png", SHOWN_PX, height, 3, 8, "RGB", ppi, srgb_profile())
+    write_picture(target, [np.round(shown * 255).astype(np.uint8)], form, overwrite=True)
+    return averaged(xyz, rows, columns), written("print", target)
+
+
+def _predicted(walked: Walked, rows: int, columns: int) -> NDArray[np.float64]:
+    """What the profile alone says of the final's numbers, in the same cells."""
+    from wallworthy.colour.lab import relative_to_absolute
+
+    output = parse_profile(walked.profile.read_bytes(), walked.profile.name)
+    device = read_array(walked.final).astype(np.float32) / 65535
+    relative = to_lab(output, device, "relative")
+    return averaged(lab_to_xyz(relative_to_absolute(relative, output.white_xyz)).astype(np.float32), rows, columns)
+
+
+def _told(one: Likeness, other: Likeness, own: Likeness) -> tuple[str, ...]:
+    return (
+        f"Printed on the machine that was measured, the print is within {one.mean_de00:.2f} dE00 of what the proof "
+        f"promised on average, {one.p95_de00:.2f} for 95 % of it (seen through a 1 mm aperture).",
+        f"Of that the profile's own error is {own.mean_de00:.2f} on average.",
+        f"A second machine of the same make has drifted: there it is {other.mean_de00:.2f} on average, "
+        f"{other.p95_de00:.2f} at 95 %. A profile is true for one machine, ink lot and paper lot.",
+    )
