@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from support.disks import fill, read_only, small_disk
+from support.disks import fill, read_only, shut_folder, small_disk
 from wallworthy.base.errors import InputError, TroubleError
 from wallworthy.base.files import make_folder, sha256_of, sweep, whole_file, write_whole
 
@@ -173,6 +173,20 @@ def test_a_full_disk_is_told_and_leaves_nothing(tmp_path: Path) -> None:
         assert names(disk) == ["a.tif"]
 
 
+@pytest.mark.parametrize("number", [errno.ENOSPC, errno.EDQUOT, errno.EIO])
+def test_the_disk_s_refusal_is_told_and_leaves_nothing(tmp_path: Path, number: int) -> None:
+    """The same without a disk of one's own: the system's error, raised where it would come."""
+
+    def refuse(temporary: Path) -> None:
+        temporary.write_bytes(b"half")
+        raise OSError(number, os.strerror(number))
+
+    with pytest.raises(TroubleError) as refusal:
+        write_by(tmp_path / "a", refuse)
+    assert refusal.value.code == ("disk_trouble" if number == errno.EIO else "disk_full")
+    assert names(tmp_path) == []
+
+
 def test_a_full_disk_is_recognised_behind_a_library_s_own_error(tmp_path: Path) -> None:
     def write_until_full(temporary: Path) -> None:
         fill(temporary.parent)
@@ -203,11 +217,14 @@ def test_a_read_only_folder_is_told(tmp_path: Path) -> None:
         assert names(disk) == ["a"]
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="root may write everywhere; the read-only disk stands in")
-def test_a_folder_without_permission_is_told(tmp_path: Path) -> None:
-    (tmp_path / "shut").mkdir(mode=0o500)
-    with pytest.raises(TroubleError, match="could not be written"):
-        write_whole(tmp_path / "shut" / "a", b"1")
+def test_a_folder_without_permission_is_told() -> None:
+    with shut_folder() as folder:
+        with pytest.raises(TroubleError, match="could not be written") as refusal:
+            write_whole(folder / "a", b"1")
+        with pytest.raises(TroubleError, match="could not be written"):
+            make_folder(folder / "new")
+        assert names(folder) == []
+    assert refusal.value.exit_status == 4
 
 
 def test_only_old_leftovers_are_swept(tmp_path: Path) -> None:

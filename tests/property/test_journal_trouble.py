@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from support.disks import fill, read_only, small_disk
+from support.disks import fill, read_only, shut_folder, small_disk
 from support.stream import a_condition, a_draft, a_master
 from wallworthy.base.errors import InputError, TroubleError, WallworthyError
 from wallworthy.base.records import Paper
@@ -198,6 +198,16 @@ def test_an_unwritable_home_is_told(tmp_path: Path) -> None:
         assert read_all(disk / "home") == 6
 
 
+def test_a_home_without_permission_is_told() -> None:
+    with shut_folder() as folder:
+        for home in (folder, folder / "home"):
+            with pytest.raises(TroubleError) as refusal:
+                Journal.open(home)
+            assert refusal.value.exit_status == 4
+            assert any(not check.ok for check in checks(home))
+        assert list(folder.iterdir()) == []
+
+
 def test_a_full_disk_is_told_and_the_journal_goes_on_afterwards(tmp_path: Path) -> None:
     with small_disk(tmp_path / "disk") as disk, Journal.open(disk / "home") as journal:
         journal.papers.add(Paper("A"))
@@ -217,6 +227,19 @@ def test_a_full_disk_is_told_and_the_journal_goes_on_afterwards(tmp_path: Path) 
         journal.papers.add(Paper("C"))
         assert journal.papers.names() == tuple(sorted([*kept, "C"], key=str.casefold))
         assert all(check.ok for check in checks(disk / "home") if check.name != "disk space")
+
+
+def test_a_database_that_can_t_grow_is_told_and_left_as_it_was(tmp_path: Path) -> None:
+    """The same without a disk of one's own: SQLite is told that the file has reached its limit."""
+    filled(tmp_path)
+    before = read_all(tmp_path)
+    database = Database(tmp_path / FILE_NAME)
+    database.rows("PRAGMA max_page_count = 1")
+    with pytest.raises(TroubleError, match="disk is full") as refusal, database.write():
+        database.change("INSERT INTO papers VALUES (999, 'big', ?, NULL, NULL, '{}', '{}')", ("x" * 100_000,))
+    database.close()
+    assert refusal.value.code == "disk_full"
+    assert read_all(tmp_path) == before
 
 
 def test_the_store_keeps_and_checks_bytes(tmp_path: Path) -> None:
