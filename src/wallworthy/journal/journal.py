@@ -82,11 +82,14 @@ class Journal:
 
 def ready_home(home: Path) -> None:
     """The home folder exists; what a killed process left half-written there long ago is swept away."""
-    if home.exists() and not home.is_dir():
-        raise InputError(
-            "home_not_folder", f"{home} is a file, not a folder.", "Choose another place with --home.", where=str(home)
-        )
     try:
+        if home.exists() and not home.is_dir():
+            raise InputError(
+                "home_not_folder",
+                f"{home} is a file, not a folder.",
+                "Choose another place with --home.",
+                where=str(home),
+            )
         make_folder(home)
         sweep(home)
         for folder in (home / STORE_NAME).glob("??"):
