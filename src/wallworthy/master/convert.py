@@ -31,6 +31,9 @@ CURVE_STEPS: Final = 1 << 18
 CLAMP_TOLERANCE: Final = 5e-4
 """Working units (0.05 L*): less than this beyond the cube is rounding in profiles, not a lost colour."""
 
+SLICE: Final = 1 << 15
+"""Pixels handled at a time, so that the intermediate arrays stay in the cache."""
+
 LOWEST_LINEAR: Final = -CLAMP_TOLERANCE * 100 / KAPPA
 HIGHEST_LINEAR: Final = 1 + CLAMP_TOLERANCE * 3 / 1.16
 
@@ -57,18 +60,36 @@ def route_of(profile: Profile | None, dtype: np.dtype[Any], way: Way) -> Route:
             route = _matrix_route(profile, dtype)
             if route is not None:
                 return route
-    top = 1.0 if dtype.kind == "f" else float(np.iinfo(dtype).max)
-
-    def through_engine(samples: Samples) -> tuple[Working, int]:
-        return lab_route(to_lab(profile, samples.astype(np.float32) / np.float32(top), intent))
-
-    return through_engine
+    if dtype.kind == "f":
+        return _float_route(profile, intent)
+    top = np.float32(np.iinfo(dtype).max)
+    return lambda samples: lab_route(to_lab(profile, samples.astype(np.float32) / top, intent))
 
 
-def lab_route(lab: Samples) -> tuple[Working, int]:
-    """Media-relative Lab (..., 3), L* 0-100, to working RGB."""
+def lab_route(lab: Samples, lost: NDArray[np.bool_] | None = None) -> tuple[Working, int]:
+    """Media-relative Lab (..., 3), L* 0-100, to working RGB; pixels already `lost` count as clamped too."""
     flat = np.ascontiguousarray(lab, dtype=np.float32).reshape(-1, 3)
-    return _filled(lambda part: _linear_of_lab(flat[part]), lab.shape)
+    return _filled(lambda part: _linear_of_lab(flat[part]), lab.shape, None if lost is None else lost.reshape(-1))
+
+
+def _float_route(profile: Profile, intent: Intent) -> Route:
+    """Floats beyond 0-1 that the engine cuts off itself (tables do, formulas go on) count as clamped."""
+    ones, half = np.ones(profile.channels, dtype=np.float32), np.full(profile.channels, 0.5, dtype=np.float32)
+    dark, below = half.copy(), half.copy()
+    dark[0], below[0] = 0, -0.25
+    white, above, at_zero, under = to_lab(profile, np.stack([ones, ones * 1.25, dark, below]), intent)
+    cuts_high, cuts_low = np.allclose(white, above, atol=0.01), np.allclose(at_zero, under, atol=0.01)
+
+    def convert(samples: Samples) -> tuple[Working, int]:
+        lost: NDArray[np.bool_] | None = None
+        if cuts_high and samples.max(initial=0) > 1 + CLAMP_TOLERANCE:
+            lost = np.any(samples > 1 + CLAMP_TOLERANCE, axis=-1, keepdims=True)[..., 0]
+        if cuts_low and samples.min(initial=0) < -CLAMP_TOLERANCE:
+            under_zero = np.any(samples < -CLAMP_TOLERANCE, axis=-1, keepdims=True)[..., 0]
+            lost = under_zero if lost is None else np.logical_or(lost, under_zero)
+        return lab_route(to_lab(profile, samples, intent), lost)
+
+    return convert
 
 
 def _grey_route(profile: Profile, dtype: np.dtype[Any], intent: Intent) -> Route:
@@ -136,7 +157,9 @@ def _linear_of_lab(lab: Floats) -> Floats:
     return ratio @ LAB_TO_WORKING
 
 
-def _filled(linear_of: Callable[[slice], Floats], shape: tuple[int, ...]) -> tuple[Working, int]:
+def _filled(
+    linear_of: Callable[[slice], Floats], shape: tuple[int, ...], lost: NDArray[np.bool_] | None = None
+) -> tuple[Working, int]:
     """Working codes of linear working RGB, slice by slice on two threads, and how many pixels were clamped."""
     count = int(np.prod(shape[:-1], dtype=np.int64))
     out = np.empty((count, 3), dtype=np.uint16)
@@ -148,9 +171,9 @@ def _filled(linear_of: Callable[[slice], Floats], shape: tuple[int, ...]) -> tup
             piece = slice(start, min(start + SLICE, part.stop))
             linear = linear_of(piece)
             low, high = linear.min(initial=0), linear.max(initial=0)
-            if low < LOWEST_LINEAR or high > HIGHEST_LINEAR:
-                outside = (linear < LOWEST_LINEAR) | (linear > HIGHEST_LINEAR)
-                beyond.append(int(np.count_nonzero(outside.any(axis=1))))
+            if low < LOWEST_LINEAR or high > HIGHEST_LINEAR or lost is not None:
+                outside = ((linear < LOWEST_LINEAR) | (linear > HIGHEST_LINEAR)).any(axis=1)
+                beyond.append(int(np.count_nonzero(outside if lost is None else outside | lost[piece])))
             if low < 0 or high > 1:
                 np.clip(linear, 0, 1, out=linear)
             linear *= np.float32(CURVE_STEPS - 1)
@@ -159,10 +182,6 @@ def _filled(linear_of: Callable[[slice], Floats], shape: tuple[int, ...]) -> tup
 
     in_slices(count, work)
     return out.reshape(*shape[:-1], 3), sum(beyond)
-
-
-SLICE: Final = 1 << 15
-"""Pixels handled at a time, so that the intermediate arrays stay in the cache."""
 
 
 @cache

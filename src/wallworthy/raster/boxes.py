@@ -37,7 +37,7 @@ def read_boxes(file: OpenedFile) -> PictureBoxes:
     meta: bytes | None = None
     at = 0
     for _ in range(BOXES_LIMIT):
-        if at >= file.size:
+        if at + 8 > file.size:  # a few bytes behind the last box do no harm
             break
         kind, head, length = _box_head(file, at)
         if at + length > file.size:

@@ -1,0 +1,283 @@
+"""What can't be a master is refused in one sentence, with its pixels untouched."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import os
+import struct
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import tifffile
+from PIL import Image
+
+from support.pictures import all_of, exif, png, scene, small_files
+from wallworthy.base.errors import InputError
+from wallworthy.icc.standard import display_p3_profile, grey_profile, srgb_profile
+from wallworthy.master.open import open_master
+from wallworthy.master.source import working_source
+from wallworthy.raster.read import inspect, read_strips
+from wallworthy.raster.spool import canvas
+
+pytestmark = pytest.mark.practice
+
+FILES = small_files()
+CUTS = [0.02, 0.1, 0.25, 0.4, 0.5, 0.6, 0.75, 0.9, 0.97, 0.995]
+
+
+def read_all(path: Path, assume: bytes | None = None) -> int:
+    return sum(len(strip) for strip in working_source(open_master(path, assume=assume)).strips(16))
+
+
+def refusal(path: Path, assume: bytes | None = None) -> InputError:
+    with pytest.raises(InputError) as caught:
+        read_all(path, assume)
+    error = caught.value
+    assert error.text.endswith(".")
+    assert error.mend.endswith(".")
+    assert "\n" not in error.text
+    return error
+
+
+@pytest.mark.parametrize("name", sorted(FILES))
+def test_whole_files_are_read_and_stay_as_they_are(tmp_path: Path, name: str) -> None:
+    path = tmp_path / name
+    path.write_bytes(FILES[name])
+    path.chmod(0o444)
+    os.utime(path, ns=(10**18, 10**18))
+    before = path.stat()
+    master = open_master(path)
+    assert read_all(path) == master.height_px == 40
+    after = path.stat()
+    assert path.read_bytes() == FILES[name]
+    assert (after.st_mtime_ns, after.st_size) == (before.st_mtime_ns, before.st_size)
+    assert master.sha256 == hashlib.sha256(FILES[name]).hexdigest()
+    assert [entry.name for entry in tmp_path.iterdir()] == [name]
+
+
+@pytest.mark.parametrize("name", sorted(FILES))
+def test_cut_short_is_refused_wherever_it_is_cut(tmp_path: Path, name: str) -> None:
+    data = FILES[name]
+    path = tmp_path / name
+    for length in sorted({int(len(data) * cut) for cut in CUTS} | {len(data) - 1, len(data) - 40, 1, 3, 9}):
+        path.write_bytes(data[:length])
+        assert refusal(path).code in (
+            "master_truncated", "master_damaged", "master_not_picture", "master_profile_broken"
+        ), length  # fmt: skip
+
+
+@pytest.mark.parametrize("name", sorted(FILES))
+def test_grown_while_reading_is_noticed(tmp_path: Path, name: str) -> None:
+    path = tmp_path / name
+    path.write_bytes(FILES[name])
+    master = open_master(path)
+    source = working_source(master)
+    path.write_bytes(FILES[name] + b" ")
+    with pytest.raises(InputError) as caught:
+        list(source.strips(16))
+    assert caught.value.code == "master_changed"
+    with pytest.raises(InputError) as caught:
+        working_source(master)
+    assert caught.value.code in ("master_changed", "master_damaged")
+
+
+def test_a_copy_with_the_same_bytes_is_the_same_master(tmp_path: Path) -> None:
+    (tmp_path / "p.png").write_bytes(FILES["p.png"])
+    master = open_master(tmp_path / "p.png")
+    os.utime(tmp_path / "p.png", ns=(1, 1))
+    assert sum(len(strip) for strip in working_source(master).strips(7)) == 40
+
+
+def test_judged_by_content_not_by_name(tmp_path: Path) -> None:
+    (tmp_path / "a.jpg").write_bytes(FILES["p.png"])
+    assert open_master(tmp_path / "a.jpg").format == "PNG"
+    (tmp_path / "a.tif").write_text("Dear printer, here is my picture. " * 50)
+    assert refusal(tmp_path / "a.tif").code == "master_not_picture"
+    (tmp_path / "b.tif").write_bytes(b"")
+    assert refusal(tmp_path / "b.tif").code == "master_empty"
+    assert refusal(tmp_path / "none.tif").code == "master_missing"
+    assert refusal(tmp_path).code == "master_no_file"
+    assert refusal(tmp_path / "a.jpg" / "b.jpg").code == "master_missing"
+    assert refusal(Path("a\0b")).code in ("master_unreadable", "master_missing")
+    os.mkfifo(tmp_path / "pipe.tif")
+    assert refusal(tmp_path / "pipe.tif").code == "master_no_file"
+
+
+@pytest.mark.parametrize(("dtype", "channels"), [(np.uint16, 3), (np.uint8, 1), (np.uint8, 4), (np.float32, 3)])
+def test_untagged_is_refused_unless_told(tmp_path: Path, dtype: Any, channels: int) -> None:
+    path = tmp_path / "a.tif"
+    picture = scene(8, 9, channels, dtype)
+    photometric = {1: "minisblack", 3: "rgb", 4: "separated"}[channels]
+    tifffile.imwrite(path, picture[..., 0] if channels == 1 else picture, photometric=photometric)
+    error = refusal(path)
+    assert error.code == "master_untagged"
+    assert "--assume" in error.mend
+    if channels != 4:
+        profile = grey_profile() if channels == 1 else display_p3_profile()
+        master = open_master(path, assume=profile)
+        assert (master.assumed, master.profile, master.notices) == (True, profile, ())
+
+
+def test_8_bit_rgb_is_taken_as_srgb_with_a_notice(tmp_path: Path) -> None:
+    path = tmp_path / "a.jpg"
+    image = Image.fromarray(scene(8, 9))
+    image.save(path)
+    master = open_master(path)
+    assert [notice.code for notice in master.notices] == ["untagged_srgb"]
+    assert (master.assumed, master.profile) == (True, srgb_profile())
+    image.save(path, exif=exif(colour_space=1))
+    said = open_master(path)
+    assert (said.notices, said.assumed, said.profile) == ((), False, srgb_profile())
+    image.save(path, icc_profile=display_p3_profile())
+    replaced = open_master(path, assume=srgb_profile())
+    assert [notice.code for notice in replaced.notices] == ["profile_replaced"]
+
+
+def test_png_names_its_space(tmp_path: Path) -> None:
+    path = tmp_path / "a.png"
+    grey = b"\0\x10" * 3
+    path.write_bytes(png(1, 3, 8, 0, grey, (b"sRGB", b"\0")))
+    assert open_master(path).profile == grey_profile()
+    colour = b"\0\x10\x20\x30"
+    usual = struct.pack(">8I", 31270, 32900, 64000, 33000, 30000, 60000, 15000, 6000)
+    path.write_bytes(png(1, 1, 16, 2, colour + colour[1:], (b"gAMA", struct.pack(">I", 45455)), (b"cHRM", usual)))
+    assert open_master(path).profile == srgb_profile()
+    path.write_bytes(png(1, 1, 8, 2, colour, (b"gAMA", struct.pack(">I", 100_000))))
+    assert refusal(path).code == "master_unsupported"
+    path.write_bytes(png(1, 1, 8, 2, colour, (b"cICP", bytes([12, 13, 0, 1]))))
+    assert open_master(path).profile == display_p3_profile()
+    path.write_bytes(png(1, 1, 8, 2, colour, (b"cICP", bytes([9, 16, 0, 1]))))
+    assert "HDR" in refusal(path).text
+
+
+def test_profiles_that_can_not_be_right(tmp_path: Path, published_profile: Callable[[str], bytes]) -> None:
+    path = tmp_path / "a.tif"
+    cmyk = published_profile("vips_cmyk")
+    picture = scene(8, 9)
+    tifffile.imwrite(path, picture, photometric="rgb", iccprofile=cmyk)
+    error = refusal(path)
+    assert error.code == "master_profile_misfit"
+    assert "CMYK" in error.text
+    assert "--assume" in error.mend
+    tifffile.imwrite(path, picture, photometric="rgb", iccprofile=srgb_profile()[:200])
+    assert refusal(path).code == "master_profile_broken"
+    assert open_master(path, assume=srgb_profile()).profile == srgb_profile()
+    assert refusal(path, cmyk).code == "assumed_profile_misfit"
+    assert refusal(path, b"no profile").text.endswith(".")
+
+
+def test_nan_and_infinity_are_refused(tmp_path: Path) -> None:
+    for value in (np.nan, np.inf, -np.inf):
+        for dtype in (np.float16, np.float32):
+            picture = scene(30, 9, 3, dtype)
+            picture[25, 3, 1] = value
+            tifffile.imwrite(tmp_path / "a.tif", picture, photometric="rgb", iccprofile=srgb_profile())
+            assert refusal(tmp_path / "a.tif").code == "master_not_finite"
+    lab = scene(30, 9, 3, np.float32)
+    lab[29, 8, 2] = np.nan
+    tifffile.imwrite(tmp_path / "a.tif", lab, photometric="cielab")
+    assert refusal(tmp_path / "a.tif").code == "master_not_finite"
+
+
+def test_kinds_of_samples_that_are_not_read(tmp_path: Path) -> None:
+    for dtype in (np.int16, np.uint32, np.float64, np.int8):
+        tifffile.imwrite(tmp_path / "a.tif", np.zeros((8, 8, 3), dtype), photometric="rgb")
+        assert refusal(tmp_path / "a.tif").code == "master_unsupported"
+    tifffile.imwrite(tmp_path / "a.tif", np.zeros((8, 8, 6), np.uint8), photometric="separated")
+    assert refusal(tmp_path / "a.tif").code in ("master_untagged", "master_unsupported")
+    tifffile.imwrite(tmp_path / "a.tif", np.zeros((8, 8), bool), photometric="minisblack")
+    assert "1-bit" in refusal(tmp_path / "a.tif").text
+
+
+def test_directories_in_a_ring(tmp_path: Path) -> None:
+    memory = io.BytesIO()
+    tifffile.imwrite(memory, scene(8, 9), photometric="rgb")
+    data = bytearray(memory.getvalue())
+    start = struct.unpack_from("<I", data, 4)[0]
+    count = struct.unpack_from("<H", data, start)[0]
+    struct.pack_into("<I", data, start + 2 + 12 * count, start)
+    (tmp_path / "a.tif").write_bytes(data)
+    assert "back at each other" in refusal(tmp_path / "a.tif").text
+
+
+def test_several_pictures_in_one_file(tmp_path: Path) -> None:
+    path = tmp_path / "a.tif"
+    with tifffile.TiffWriter(path) as writer:
+        writer.write(scene(4, 5), photometric="rgb", subfiletype=1)
+        writer.write(scene(8, 9), photometric="rgb")
+        writer.write(scene(12, 13), photometric="rgb")
+    master = open_master(path)
+    assert (master.height_px, master.width_px) == (8, 9)
+    assert "first_picture" in [notice.code for notice in master.notices]
+    assert np.array_equal(all_of(path), scene(8, 9))
+
+
+def test_one_pixel_and_none(tmp_path: Path) -> None:
+    path = tmp_path / "a.png"
+    path.write_bytes(png(1, 1, 8, 2, b"\0\x10\x20\x30"))
+    assert all_of(path).tolist() == [[[16, 32, 48]]]
+    for width, height in ((0, 1), (1, 0), (0, 0)):
+        path.write_bytes(png(width, height, 8, 2, b"\0"))
+        assert refusal(path).code == "master_damaged"
+    tifffile.imwrite(tmp_path / "a.tif", scene(1, 1), photometric="rgb")
+    assert read_all(tmp_path / "a.tif") == 1
+
+
+def test_pixels_that_are_not_there(tmp_path: Path) -> None:
+    """A PNG whole in its chunks, but with fewer rows packed than it claims."""
+    (tmp_path / "a.png").write_bytes(png(10, 400, 8, 2, (b"\0" + bytes(30)) * 100))
+    assert refusal(tmp_path / "a.png").code in ("master_truncated", "master_damaged")
+
+
+@pytest.mark.parametrize(
+    "box", [(0, 0, 41, 10), (0, 0, 10, 57), (-1, 0, 5, 5), (0, -1, 5, 5), (3, 3, 0, 5), (40, 0, 1, 1)]
+)
+def test_crops_outside_are_refused(tmp_path: Path, box: tuple[int, int, int, int]) -> None:
+    (tmp_path / "p.png").write_bytes(FILES["p.png"])
+    with pytest.raises(InputError) as caught:
+        working_source(open_master(tmp_path / "p.png"), box)
+    assert caught.value.code == "crop_outside"
+
+
+def test_capture_facts(tmp_path: Path) -> None:
+    Image.fromarray(scene(8, 9)).save(tmp_path / "a.jpg", exif=exif(6, more=True, colour_space=1))
+    master = open_master(tmp_path / "a.jpg")
+    assert (master.width_px, master.height_px) == (8, 9)
+    assert dict(master.capture) == {
+        "camera": "Acme Box One", "lens": "Lens 35", "exposure": "1/250 s", "aperture": "f/2.8", "iso": "400",
+        "focal_length": "35 mm", "taken": "2026-05-01T18:30:00+02:00", "resolution": "300 ppi",
+    }  # fmt: skip
+
+
+def test_strips_may_be_read_again_and_left_early(tmp_path: Path) -> None:
+    (tmp_path / "p.png").write_bytes(FILES["p.png"])
+    source = working_source(open_master(tmp_path / "p.png"))
+    first = next(iter(source.strips(7)))
+    assert source.clamped_share is None
+    whole = list(source.strips(7))
+    assert [len(strip) for strip in whole] == [7, 7, 7, 7, 7, 5]
+    assert np.array_equal(whole[0], first)
+    assert source.clamped_share == 0
+    assert whole[0].dtype == np.uint16
+
+
+def test_large_canvases_lie_on_disk_and_leave_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    sheet = canvas((100, 50, 3), np.uint16, limit_bytes=1000)
+    sheet[50:] = 7
+    assert isinstance(sheet, np.memmap)
+    assert (int(sheet[99, 0, 0]), list(tmp_path.iterdir())) == (7, [])
+    assert not isinstance(canvas((10, 5, 3), np.uint16), np.memmap)
+
+
+def test_turned_pictures_read_the_same_from_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    tifffile.imwrite(tmp_path / "a.tif", scene(40, 30), photometric="rgb", extratags=[(274, 3, 1, 6, True)])
+    in_memory = all_of(tmp_path / "a.tif")
+    monkeypatch.setattr("wallworthy.raster.read.canvas", lambda shape, dtype: canvas(shape, dtype, limit_bytes=10))
+    strips = list(read_strips(inspect(tmp_path / "a.tif"), 9))
+    assert np.array_equal(np.concatenate(strips), in_memory)
+    assert in_memory.shape == (30, 40, 3)
