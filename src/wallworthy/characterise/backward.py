@@ -15,7 +15,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
+from scipy.spatial import KDTree
 
 from wallworthy.characterise.inverse import Inverter, Targets, colour_measure, kept_to_limit
 
@@ -119,6 +119,8 @@ def build_backward(inverter: Inverter, grid: LabGrid, targets: Targets, white_de
     device[grid.white] = white_device
     stored = _continued(inverter, targets, device, missed)
     stored = _fitted_at_boundary(inverter, targets, stored, missed, grid.size)
+    if inverter.ink_limit is None:
+        stored = _black_held(stored, missed, grid)
     stored[grid.white] = white_device + (WHITE_MARGIN if white_device > 0.5 else -WHITE_MARGIN)
     clut = ((stored - LOW) / (HIGH - LOW)).reshape(grid.size, grid.size, grid.size, channels)
     return Backward(grid, clut, output_curves(channels), device, missed)
@@ -138,7 +140,7 @@ def gamut_table(backward: Backward, lab: Array, printed: Array) -> tuple[Array, 
     """
     outside = backward.missed > INSIDE_LAB
     surface = printed[outside]
-    inside_depth, _ = cKDTree(surface).query(lab[~outside])
+    inside_depth, _ = KDTree(surface).query(lab[~outside])
     signed = backward.missed.copy()
     signed[~outside] = -inside_depth
     size = backward.grid.size
@@ -176,6 +178,15 @@ def _calmed(device: Array, missed: Array, size: int) -> Array:
         ) / 6  # fmt: skip
         device = device * (1 - weight) + around.reshape(device.shape) * weight
     return device
+
+
+def _black_held(stored: Array, missed: Array, grid: LabGrid) -> Array:
+    """Below the darkest neutral no light channel rises again, so that a neutral ramp never turns round."""
+    column = np.arange(grid.size) * grid.size**2 + grid.white % grid.size**2
+    for below, above in zip(column[-2::-1], column[:0:-1], strict=True):
+        if missed[below] > INSIDE_LAB and below < grid.white // 2:
+            stored[below] = np.minimum(stored[below], stored[above])
+    return stored
 
 
 def _continued(inverter: Inverter, targets: Targets, device: Array, missed: Array) -> Array:

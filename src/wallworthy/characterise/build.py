@@ -102,7 +102,7 @@ def build_with_report(measurements: Measurements, options: BuildOptions | None =
 
 
 def roundtrip_de00(data: bytes, total_ink: float = 4.0, samples: int = 5000) -> Array:
-    """Device -> Lab -> device -> Lab through the CMM, media-relative: the difference of the two Lab (samples or fewer,).
+    """Device -> Lab -> device -> Lab through the CMM, media-relative: how far the two Lab are apart (M,).
 
     Seeded device values all over the cube, for inks those within the limit; so all colours are printable.
     """

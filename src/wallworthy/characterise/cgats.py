@@ -33,7 +33,8 @@ def parse_cgats(data: bytes, origin: str = "the file") -> tuple[CgatsTable, ...]
     Raises InputError when the text is no CGATS table, is cut short or contradicts its own counts.
     Grammar: CGATS17 (type line, KEY "value", KEYWORD "NEW", comments after #, several tables).
 
-    >>> parse_cgats(b'CGATS.17\\nBEGIN_DATA_FORMAT\\nSAMPLE_ID RGB_R\\nEND_DATA_FORMAT\\nBEGIN_DATA\\n1 0\\nEND_DATA')[0].rows
+    >>> text = b'CGATS.17\\nBEGIN_DATA_FORMAT\\nSAMPLE_ID RGB_R\\nEND_DATA_FORMAT\\nBEGIN_DATA\\n1 0\\nEND_DATA'
+    >>> parse_cgats(text)[0].rows
     (('1', '0'),)
     """
     if len(data) > LARGEST_FILE:

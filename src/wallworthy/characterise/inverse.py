@@ -12,7 +12,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
+from scipy.spatial import KDTree
 
 from wallworthy.characterise.grid import DeviceGrid, grid_points
 
@@ -98,7 +98,7 @@ class Inverter:
         if targets.black is not None:
             lab = np.concatenate([lab, 12 * points[:, -1:]], axis=1)
             wanted = np.concatenate([wanted, 12 * targets.black[:, None]], axis=1)
-        _, index = cKDTree(lab).query(wanted)
+        _, index = KDTree(lab).query(wanted)
         return points[index]
 
     def solve(

@@ -96,7 +96,7 @@ def measurements_of(tables: Sequence[CgatsTable], origin: str = "the file") -> M
     with fractions in it (then 0-1). XYZ has white at Y 100.
     """
     for table in tables:
-        space = next((name for name, fields in DEVICE_FIELDS.items() if set(fields) <= set(table.fields)), None)
+        space = _space_of(table)
         if space is None or not table.rows:
             continue
         if set(LAB_FIELDS) <= set(table.fields):
@@ -169,6 +169,13 @@ def unique_patches(measurements: Measurements) -> tuple[Array, Array, NDArray[np
     lab = np.zeros((len(first), 3))
     np.add.at(lab, inverse.reshape(-1), measurements.lab)
     return measurements.device[first], lab / counts[:, None], counts
+
+
+def _space_of(table: CgatsTable) -> DeviceSpace | None:
+    for space, names in DEVICE_FIELDS.items():
+        if set(names) <= set(table.fields):
+            return space
+    return None
 
 
 def _shape(array: Array | None) -> tuple[int, ...]:

@@ -77,12 +77,12 @@ def fit_model(measurements: Measurements) -> PrintModel:
     relative = absolute_to_relative(lab, white_xyz)
     weight = np.minimum(readings, 16).astype(np.float64)
 
-    physical, rest, spline = _fit(device, relative, weight, space)
+    physical, spline = _fit(device, relative, weight, space)
     error = ciede2000(relative - spline.leave_one_out, relative)
     misread = _misread(error, device)
     if misread.any():
         device, relative, weight = device[~misread], relative[~misread], weight[~misread]
-        physical, rest, spline = _fit(device, relative, weight, space)
+        physical, spline = _fit(device, relative, weight, space)
         error = ciede2000(relative - spline.leave_one_out, relative)
     paper = np.ones((1, device.shape[1])) if space == "RGB" else np.zeros((1, device.shape[1]))
     shift = spline(paper)[0] - np.array([100.0, 0.0, 0.0])
@@ -91,10 +91,10 @@ def fit_model(measurements: Measurements) -> PrintModel:
     return PrintModel(space, white_xyz, physical, spline, shift, len(measurements), int(misread.sum()), error)
 
 
-def _fit(device: Array, lab: Array, weight: Array, space: DeviceSpace) -> tuple[Neugebauer | None, Array, Spline]:
+def _fit(device: Array, lab: Array, weight: Array, space: DeviceSpace) -> tuple[Neugebauer | None, Spline]:
     physical = fit_neugebauer(device, lab) if space == "CMYK" else None
     rest = lab if physical is None else lab - physical(device)
-    return physical, rest, fit_spline(device, rest, weight)
+    return physical, fit_spline(device, rest, weight)
 
 
 def _misread(error: Array, device: Array) -> NDArray[np.bool_]:

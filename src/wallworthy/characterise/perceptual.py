@@ -15,7 +15,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter, map_coordinates
+from scipy.ndimage import gaussian_filter1d, map_coordinates
 
 from wallworthy.characterise.grid import grid_points
 from wallworthy.colour.bradford import bradford_matrix
@@ -57,7 +57,7 @@ def reach_of(surface_lab: Array) -> Reach:
     for end in (0, HEIGHTS - 1):
         radius[:, end] = radius[:, end].max()
     radius = _filled(radius)
-    return Reach(gaussian_filter(radius, 0.6, mode=("wrap", "nearest")))
+    return Reach(_blurred(radius, 0.6))
 
 
 def surface_points(channels: int, steps: int = 33) -> Array:
@@ -132,7 +132,12 @@ def _filled(radius: Array) -> Array:
     """Directions that no sample fell into take the mean of their neighbours."""
     while (radius == 0).any():
         known = (radius > 0).astype(float)
-        around = gaussian_filter(radius, 1.0, mode=("wrap", "nearest"))
-        weight = gaussian_filter(known, 1.0, mode=("wrap", "nearest"))
+        around = _blurred(radius, 1.0)
+        weight = _blurred(known, 1.0)
         radius = np.where((radius == 0) & (weight > 1e-3), around / np.maximum(weight, 1e-3), radius)
     return radius
+
+
+def _blurred(radius: Array, sigma: float) -> Array:
+    """Round the hues and up the heights."""
+    return gaussian_filter1d(gaussian_filter1d(radius, sigma, axis=0, mode="wrap"), sigma, axis=1, mode="nearest")

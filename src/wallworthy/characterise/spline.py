@@ -75,7 +75,7 @@ def fit_spline(x: Array, y: Array, weight: Array | None = None) -> Spline:
     weights *= root[:, None]
     errors /= root[:, None]
     smooth = y - weights * chosen / root[:, None] ** 2
-    trend, *_ = np.linalg.lstsq(flat, smooth - _kernel(x, x) @ weights, rcond=None)
+    trend = np.asarray(np.linalg.lstsq(flat, smooth - _kernel(x, x) @ weights, rcond=None)[0], dtype=np.float64)
     return Spline(x, weights, trend, chosen, errors)
 
 
