@@ -1,3 +1,67 @@
-"""Wallworthy: from a finished picture on a screen to the print on the wall."""
+"""Wallworthy: from a finished picture on a screen to the print on the wall.
+
+The library in five lines stands in `wallworthy.journey.face`; its names are here, loaded on first use.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from wallworthy.journey.face import (
+        Condition,
+        Correction,
+        Delivery,
+        Display,
+        FinalFacts,
+        Light,
+        Master,
+        ProofReport,
+        SoftProof,
+        Way,
+        correct,
+        display_from,
+        generic_condition,
+        light_from,
+        open_master,
+        read_condition,
+        soft_proof,
+        write_final,
+    )
 
 __version__ = "0.1.0"
+
+__all__ = [
+    "Condition",
+    "Correction",
+    "Delivery",
+    "Display",
+    "FinalFacts",
+    "Light",
+    "Master",
+    "ProofReport",
+    "SoftProof",
+    "Way",
+    "__version__",
+    "correct",
+    "display_from",
+    "generic_condition",
+    "light_from",
+    "open_master",
+    "read_condition",
+    "soft_proof",
+    "write_final",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """Load the face only when one of its names is wanted: `import wallworthy` alone stays light."""
+    if name not in __all__:
+        raise AttributeError(f"module 'wallworthy' has no attribute '{name}'")
+    from wallworthy.journey import face
+
+    return getattr(face, name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

@@ -4,33 +4,46 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Final
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.files import sha256_of
-from wallworthy.base.records import Condition, Fitted, Master
+from wallworthy.base.records import Box, Condition, Correction, Fitted, Master, Pair, Way
 from wallworthy.base.ticket import Ticket
 from wallworthy.fit.compose import compose
 from wallworthy.fit.ways import Source, source_of
 from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.journal.journal import Journal
 
+NO_CORRECTION: Final = Correction()
+
 
 @dataclass(frozen=True, slots=True)
-class Loaded:
-    """A ticket with all it names, ready to be computed."""
+class Job:
+    """One picture going to one paper, with everything that decides its pixels; no journal is needed."""
 
-    ticket: Ticket
     master: Master
     condition: Condition
     output: Profile = field(repr=False)
     source: Source = field(repr=False)
+    size_mm: Pair
+    distance_mm: float
+    way: Way = Way.RELATIVE_BPC
+    correction: Correction = NO_CORRECTION
+    crop_px: Box | None = None
+    border_mm: float = 0.0
 
     def fitted(self) -> Fitted:
-        """The chain of the ticket's way and correction, composed once."""
-        return compose(self.output, self.ticket.way, self.ticket.correction, self.source)
+        """The chain of this way and correction, composed once."""
+        return compose(self.output, self.way, self.correction, self.source)
+
+    @property
+    def shown_px(self) -> Box:
+        """The part of the master that is printed."""
+        return self.crop_px or (0, 0, self.master.height_px, self.master.width_px)
 
 
-def load(journal: Journal, ticket: Ticket) -> Loaded:
+def load(journal: Journal, ticket: Ticket) -> Job:
     """Find the ticket's master on disk, unchanged, and parse the profiles. Raises InputError."""
     from wallworthy.master.open import open_master
 
@@ -51,9 +64,43 @@ def load(journal: Journal, ticket: Ticket) -> Loaded:
             "Start a new ticket with the file as it is now, so that what was promised stays true.",
             where=str(path),
         )
-    condition = journal.conditions.get(ticket.condition)
-    source = source_of(None if master.profile is None else parse_profile(master.profile, path.name))
-    return Loaded(ticket, master, condition, parse_profile(condition.profile, condition.name), source)
+    return job_of(
+        master,
+        journal.conditions.get(ticket.condition),
+        size_mm=ticket.size_mm,
+        distance_mm=ticket.distance_mm,
+        way=ticket.way,
+        correction=ticket.correction,
+        crop_px=ticket.crop_px,
+        border_mm=ticket.border_mm,
+    )
+
+
+def job_of(
+    master: Master,
+    condition: Condition,
+    *,
+    size_mm: Pair,
+    distance_mm: float,
+    way: Way = Way.RELATIVE_BPC,
+    correction: Correction = NO_CORRECTION,
+    crop_px: Box | None = None,
+    border_mm: float = 0.0,
+) -> Job:
+    """A job with its profiles parsed and the master's black and white found. Raises InputError."""
+    source = source_of(None if master.profile is None else parse_profile(master.profile, Path(master.path).name))
+    return Job(
+        master=master,
+        condition=condition,
+        output=parse_profile(condition.profile, condition.name),
+        source=source,
+        size_mm=size_mm,
+        distance_mm=distance_mm,
+        way=way,
+        correction=correction,
+        crop_px=crop_px,
+        border_mm=border_mm,
+    )
 
 
 def guard_masters(journal: Journal, target: Path) -> None:

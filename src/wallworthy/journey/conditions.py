@@ -34,7 +34,7 @@ def add_condition(
             journal.conditions.add(journal.conditions.get(name))  # refuses the name before the work
         if paper is not None:
             paper = journal.papers.get(paper).name
-        kept = journal.conditions.add(_measured(name, profile, paper=paper, delivery=how, media=media))
+        kept = journal.conditions.add(measured(name, profile, paper=paper, delivery=how, media=media))
     return ConditionAnswer(
         condition=condition_fields(kept),
         notices=condition_notices(kept),
@@ -114,15 +114,37 @@ def taken_in(journal: Journal, profile: Profile) -> Condition:
         if condition.profile_sha256 == profile.sha256:
             return condition
     name = _free_name(journal, profile.description or "Unnamed profile")
-    measured = _measured(name, profile, paper=name, delivery=Delivery.NUMBERS, media=None)
+    condition = measured(name, profile, paper=name, delivery=Delivery.NUMBERS, media=None)
     with journal.write():
         if name not in journal.papers:
             journal.papers.add(Paper(name))
-        return journal.conditions.add(measured)
+        return journal.conditions.add(condition)
 
 
 def generic_condition(journal: Journal, surface: str) -> Condition:
-    """The built-in guess for a surface, made on first use; its files leave in a standard space."""
+    """The built-in guess for a surface, made and remembered on first use."""
+    kind = _generic_surface(surface)
+    name = f"generic {kind}"
+    if name in journal.conditions:
+        return journal.conditions.get(name)
+    condition = generic_of(kind)
+    with journal.write():
+        if name not in journal.papers:
+            journal.papers.add(Paper(name, kind))
+        return journal.conditions.add(condition)
+
+
+def generic_of(surface: str) -> Condition:
+    """The built-in guess for gloss, lustre or matt; its files leave in a standard space."""
+    from wallworthy.characterise.generic import generic_profile
+
+    kind = _generic_surface(surface)
+    name = f"generic {kind}"
+    profile = parse_profile(generic_profile(kind), name)
+    return measured(name, profile, paper=name, delivery=Delivery.STANDARD, media=None, guess=True)
+
+
+def _generic_surface(surface: str) -> GenericSurface:
     if surface not in get_args(GenericSurface):
         raise InputError(
             "surface_unknown",
@@ -130,18 +152,7 @@ def generic_condition(journal: Journal, surface: str) -> Condition:
             f"--paper takes {', '.join(get_args(GenericSurface))}; for a paper of your own use --on or --profile.",
             where="--paper",
         )
-    kind = cast(GenericSurface, surface)
-    name = f"generic {kind}"
-    if name in journal.conditions:
-        return journal.conditions.get(name)
-    from wallworthy.characterise.generic import generic_profile
-
-    profile = parse_profile(generic_profile(kind), name)
-    measured = _measured(name, profile, paper=name, delivery=Delivery.STANDARD, media=None, guess=True)
-    with journal.write():
-        if name not in journal.papers:
-            journal.papers.add(Paper(name, kind))
-        return journal.conditions.add(measured)
+    return cast(GenericSurface, surface)
 
 
 def condition_notices(condition: Condition) -> tuple[Notice, ...]:
@@ -186,9 +197,10 @@ def condition_fields(condition: Condition) -> ConditionFields:
     )
 
 
-def _measured(
+def measured(
     name: str, profile: Profile, *, paper: str | None, delivery: Delivery, media: str | None, guess: bool = False
 ) -> Condition:
+    """A condition with what the CMM says of its profile."""
     from wallworthy.icc.measure import measure_condition
 
     return Condition(

@@ -48,9 +48,7 @@ def _table_engine() -> CheckFields:
     colours = np.random.default_rng(1).random((64, 64, 3), dtype=np.float32)
     looked_up = apply_lut(nodes_grid(17).astype(np.float32), colours)
     difference = float(np.abs(looked_up - colours).max())
-    return CheckFields(
-        "table engine", difference < 1e-4, f"The identity as a table is off by {difference:.6f}."
-    )
+    return CheckFields("table engine", difference < 1e-4, f"The identity as a table is off by {difference:.6f}.")
 
 
 def _version(name: str) -> str:

@@ -10,7 +10,7 @@ from typing import Any, Final, Literal
 from wallworthy.base.errors import InputError
 from wallworthy.base.files import write_whole
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Delivery, Notice
+from wallworthy.base.records import Condition, Delivery, Notice
 from wallworthy.base.ticket import FinalEntry, Stage, Ticket, WrittenFile
 from wallworthy.base.units import MM_PER_INCH, pixels
 from wallworthy.dispatch.card import job_card
@@ -18,7 +18,7 @@ from wallworthy.fit.compose import device_of
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import CardFiles, FinalAnswer
-from wallworthy.journey.chain import Loaded, free_name, guard_masters, load
+from wallworthy.journey.chain import Job, free_name, guard_masters, load
 from wallworthy.journey.conditions import condition_notices, parse_delivery
 from wallworthy.journey.home import opened, written
 from wallworthy.raster.form import FileForm, Format, require_possible
@@ -72,25 +72,24 @@ def make_final(home: Path | None, ticket_id: str, wish: FinalWish, progress: Pro
         last = _last_final(journal, ticket) if wish.again else None
         if last is not None:
             ticket = _as_it_was(ticket, last)
-        loaded = load(journal, ticket)
-        settled = _settled(wish, loaded) if last is None else _settled_again(last)
+        job = load(journal, ticket)
+        settled = settled_for(wish, job.condition) if last is None else _settled_again(last)
         target = _target(journal, ticket, wish, settled)
-        plan = planned(loaded, settled)
-        require_possible(_form(loaded, plan))
-        facts = _rendered(loaded, plan, target, progress, overwrite=wish.force)
-        card, card_files = _card(loaded, plan, facts, target, overwrite=wish.force)
+        plan = planned(job, settled)
+        require_possible(_form(job, plan))
+        facts = rendered(job, plan, target, progress, overwrite=wish.force)
+        card, card_files = _card(ticket, job, plan, facts, target, overwrite=wish.force)
         files = (written("final", target), *card_files)
-        notices = [*condition_notices(loaded.condition), *_again_notices(last, facts)]
-        answer = _answer(loaded, plan, facts, card, files, tuple(notices))
+        notices = [*condition_notices(job.condition), *_again_notices(last, facts)]
+        answer = _answer(ticket, plan, facts, card, files, tuple(notices))
         _remember(journal, ticket, settled, answer)
     return answer
 
 
-def planned(loaded: Loaded, settled: Settled) -> FinalPlan:
+def planned(job: Job, settled: Settled) -> FinalPlan:
     """Pixels and edges for a ticket's size at the density settled on."""
-    ticket = loaded.ticket
-    width_mm, height_mm = ticket.size_mm
-    edge = pixels(ticket.border_mm, settled.ppi) if ticket.border_mm > 0 else 0
+    width_mm, height_mm = job.size_mm
+    edge = pixels(job.border_mm, settled.ppi) if job.border_mm > 0 else 0
     plan = FinalPlan(
         width_px=pixels(width_mm, settled.ppi),
         height_px=pixels(height_mm, settled.ppi),
@@ -99,10 +98,10 @@ def planned(loaded: Loaded, settled: Settled) -> FinalPlan:
         bits=settled.bits,
         format=settled.format,
         sharpen=settled.sharpen,
-        size_mm=ticket.size_mm,
-        distance_mm=ticket.distance_mm,
+        size_mm=job.size_mm,
+        distance_mm=job.distance_mm,
         delivery=settled.delivery,
-        output_profile=loaded.condition.profile,
+        output_profile=job.condition.profile,
         standard_profile=srgb_profile() if settled.delivery is Delivery.STANDARD else None,
     )
     if plan.file_px[0] * plan.file_px[1] > LARGEST_FINAL_PX:
@@ -115,8 +114,9 @@ def planned(loaded: Loaded, settled: Settled) -> FinalPlan:
     return plan
 
 
-def _settled(wish: FinalWish, loaded: Loaded) -> Settled:
-    delivery = loaded.condition.delivery if wish.delivery is None else parse_delivery(wish.delivery)
+def settled_for(wish: FinalWish, condition: Condition) -> Settled:
+    """What the person asked, and the defaults for the rest. Raises InputError for what can't be."""
+    delivery = condition.delivery if wish.delivery is None else parse_delivery(wish.delivery)
     form = _format(wish, delivery)
     default_bits = 8 if form == "jpeg" or delivery is Delivery.STANDARD else 16
     bits = default_bits if wish.bits is None else wish.bits
@@ -205,29 +205,32 @@ def _card_paths(target: Path) -> tuple[Path, Path]:
     return target.with_name(f"{target.stem}-card.txt"), target.with_name(f"{target.stem}-card.json")
 
 
-def _form(loaded: Loaded, plan: FinalPlan) -> FileForm:
+def _form(job: Job, plan: FinalPlan) -> FileForm:
     numbers = plan.delivery is Delivery.NUMBERS
-    space = loaded.output.space if numbers else "RGB"
-    channels = loaded.output.channels if numbers else 3
+    space = job.output.space if numbers else "RGB"
+    channels = job.output.channels if numbers else 3
     return FileForm(plan.format, *plan.file_px, channels, plan.bits, space, plan.ppi)
 
 
-def _rendered(loaded: Loaded, plan: FinalPlan, target: Path, progress: Progress, *, overwrite: bool) -> FinalFacts:
+def rendered(
+    job: Job, plan: FinalPlan, target: Path, progress: Progress = silent, *, overwrite: bool = False
+) -> FinalFacts:
+    """Render a planned job to a file that is whole or absent."""
     from wallworthy.master.source import working_source
 
-    fitted = loaded.fitted()
-    source = working_source(loaded.master, loaded.ticket.crop_px, loaded.ticket.way)
+    fitted = job.fitted()
+    source = working_source(job.master, job.crop_px, job.way)
 
     def direct(strip: Any) -> Any:
-        return device_of(fitted, strip, output=loaded.output, source=loaded.source)
+        return device_of(fitted, strip, output=job.output, source=job.source)
 
     return render_final(source, fitted, plan, target, progress=progress, overwrite=overwrite, device_of=direct)
 
 
 def _card(
-    loaded: Loaded, plan: FinalPlan, facts: FinalFacts, target: Path, *, overwrite: bool
+    ticket: Ticket, job: Job, plan: FinalPlan, facts: FinalFacts, target: Path, *, overwrite: bool
 ) -> tuple[CardFiles, tuple[WrittenFile, WrittenFile]]:
-    text, data = job_card(loaded.ticket, loaded.condition, plan, facts, target.name)
+    text, data = job_card(ticket, job.condition, plan, facts, target.name)
     text_path, json_path = _card_paths(target)
     write_whole(text_path, text.encode(), overwrite=overwrite)
     write_whole(json_path, (json.dumps(data, ensure_ascii=False, indent=2) + "\n").encode(), overwrite=overwrite)
@@ -249,14 +252,13 @@ def _again_notices(last: FinalEntry | None, facts: FinalFacts) -> tuple[Notice, 
 
 
 def _answer(
-    loaded: Loaded,
+    ticket: Ticket,
     plan: FinalPlan,
     facts: FinalFacts,
     card: CardFiles,
     files: tuple[WrittenFile, ...],
     notices: tuple[Notice, ...],
 ) -> FinalAnswer:
-    ticket = loaded.ticket
     top, right, bottom, left = (edge / plan.ppi * MM_PER_INCH for edge in plan.border_px)
     return FinalAnswer(
         ticket=ticket.id,

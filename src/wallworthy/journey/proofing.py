@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Final
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import Final
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Box, Display, Light, Notice, Way, parse_correction
+from wallworthy.base.records import Display, Light, LutFigures, Notice, Way, parse_correction
 from wallworthy.base.ticket import Stage, Ticket, WrittenFile
 from wallworthy.base.units import MM_PER_INCH
 from wallworthy.fit.compose import device_of
 from wallworthy.icc.gamut import surface
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import ProofAnswer
-from wallworthy.journey.chain import Loaded, free_name, guard_masters, load
+from wallworthy.journey.chain import Job, free_name, guard_masters, load
 from wallworthy.journey.conditions import condition_notices
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.tickets import next_step, parse_way
 from wallworthy.proof.displays import display_from, display_notices
 from wallworthy.proof.soft import Proof, make_proof
+from wallworthy.raster.arrays import write_lab
 from wallworthy.raster.form import FileForm
 from wallworthy.raster.scale import scaled_picture
 from wallworthy.raster.write import write_picture
@@ -56,26 +54,12 @@ def prove(
         for place, suffix in ((target, ".png"), (lab, ".tif")):
             if place is not None:
                 _check_target(journal, place, suffix)
-        loaded = load(journal, ticket)
+        job = load(journal, ticket)
         display, light = seen_with(journal, ticket)
-        picture, device, fitted_figures, shown = fitted_picture(loaded, progress)
-        progress("proof", 0.6)
-        proof = make_proof(
-            picture,
-            device,
-            loaded.output,
-            display,
-            correction=ticket.correction,
-            beyond=surface(loaded.output).beyond_de00,
-            roundtrip_p95_de00=loaded.condition.facts.roundtrip_p95_de00,
-            paper_white=paper_white == "on",
-            light=light,
-            shown_px=shown,
-            px_per_mm=picture.shape[1] / ticket.size_mm[0],
-        )
+        drawn = drawn_proof(job, display, light=light, paper_white=paper_white == "on", progress=progress)
         progress("writing", 0.9)
-        files = write_proof(proof, display, target, lab, picture.shape[1] / ticket.size_mm[0] * MM_PER_INCH)
-        answer = _answer(loaded, proof, fitted_figures, files, display, light)
+        files = write_proof(drawn, target, lab)
+        answer = _answer(ticket, job, drawn, files)
         _remember(journal, ticket, answer)
     return answer
 
@@ -100,32 +84,62 @@ def seen_with(journal: Journal, ticket: Ticket) -> tuple[Display, Light | None]:
     return display, journal.lights.get(ticket.light) if ticket.light else None
 
 
-def fitted_picture(loaded: Loaded, progress: Progress) -> tuple[NDArray[np.float32], NDArray[np.float32], Any, Box]:
-    """The picture at proof size in the working encoding, its device values, the table's figures, and what it shows."""
+@dataclass(frozen=True, slots=True)
+class DrawnProof:
+    """A proof with what is needed to write it: its density on paper, its display, the table's figures."""
+
+    proof: Proof
+    display: Display
+    figures: LutFigures
+    ppi: float
+
+
+def drawn_proof(
+    job: Job,
+    display: Display,
+    *,
+    light: Light | None = None,
+    paper_white: bool = True,
+    long_edge_px: int = LONG_EDGE_PX,
+    progress: Progress = silent,
+) -> DrawnProof:
+    """Read, correct, fit and show a job; the picture is never enlarged."""
     from wallworthy.master.source import working_source
 
-    ticket, master = loaded.ticket, loaded.master
-    shown = ticket.crop_px or (0, 0, master.height_px, master.width_px)
-    source = working_source(master, ticket.crop_px, ticket.way)
-    shrink = min(1.0, LONG_EDGE_PX / max(source.width_px, source.height_px))
+    source = working_source(job.master, job.crop_px, job.way)
+    shrink = min(1.0, long_edge_px / max(source.width_px, source.height_px))
     progress("reading the master", 0.0)
     picture = scaled_picture(source, max(1, round(source.width_px * shrink)), max(1, round(source.height_px * shrink)))
     progress("composing the chain", 0.4)
-    fitted = loaded.fitted()
-    device = device_of(fitted, picture, output=loaded.output, source=loaded.source)
-    return picture, device, fitted.figures, shown
+    fitted = job.fitted()
+    device = device_of(fitted, picture, output=job.output, source=job.source)
+    progress("proof", 0.6)
+    px_per_mm = picture.shape[1] / job.size_mm[0]
+    proof = make_proof(
+        picture,
+        device,
+        job.output,
+        display,
+        correction=job.correction,
+        beyond=surface(job.output).beyond_de00,
+        roundtrip_p95_de00=job.condition.facts.roundtrip_p95_de00,
+        paper_white=paper_white,
+        light=light,
+        shown_px=job.shown_px,
+        px_per_mm=px_per_mm,
+    )
+    return DrawnProof(proof, display, fitted.figures, px_per_mm * MM_PER_INCH)
 
 
-def write_proof(proof: Proof, display: Display, target: Path, lab: Path | None, ppi: float) -> tuple[WrittenFile, ...]:
+def write_proof(drawn: DrawnProof, target: Path, lab: Path | None = None) -> tuple[WrittenFile, ...]:
     """The proof as PNG with the display's profile, and the predicted print as Lab TIFF when asked for."""
+    proof = drawn.proof
     height, width = proof.image.shape[:2]
-    form = FileForm("png", width, height, 3, 8, "RGB", ppi, display.profile)
+    form = FileForm("png", width, height, 3, 8, "RGB", drawn.ppi, drawn.display.profile)
     write_picture(target, [proof.image], form, overwrite=True)
     files = [written("proof", target)]
     if lab is not None:
-        from wallworthy.raster.arrays import write_lab
-
-        write_lab(lab, proof.lab_absolute, ppi, overwrite=True)
+        write_lab(lab, proof.lab_absolute, drawn.ppi, overwrite=True)
         files.append(written("lab", lab))
     return tuple(files)
 
@@ -145,20 +159,13 @@ def _check_target(journal: Journal, target: Path, suffix: str) -> None:
     guard_masters(journal, target)
 
 
-def _answer(
-    loaded: Loaded,
-    proof: Proof,
-    figures: Any,
-    files: tuple[WrittenFile, ...],
-    display: Display,
-    light: Light | None,
-) -> ProofAnswer:
-    ticket, report = loaded.ticket, proof.report
+def _answer(ticket: Ticket, job: Job, drawn: DrawnProof, files: tuple[WrittenFile, ...]) -> ProofAnswer:
+    proof, report, figures = drawn.proof, drawn.proof.report, drawn.figures
     notices = [
-        *condition_notices(loaded.condition),
-        *_display_notices(ticket, display, report.display_white_match_cd_m2),
+        *condition_notices(job.condition),
+        *_display_notices(ticket, drawn.display, report.display_white_match_cd_m2),
     ]
-    if ticket.way is Way.PERCEPTUAL and loaded.output.version[0] >= 4:
+    if ticket.way is Way.PERCEPTUAL and job.output.version[0] >= 4:
         notices.append(
             Notice("perceptual_bpc", "In a version 4 profile the perceptual way always compensates the black point.")
         )

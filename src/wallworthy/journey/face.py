@@ -1,0 +1,174 @@
+"""The library face: masters, conditions, corrections, proof and final without a journal.
+
+import wallworthy as ww
+
+master = ww.open_master("dusk.tif")
+paper = ww.read_condition("warm-cotton.icc")
+proof = ww.soft_proof(master, paper, size="30x40cm", correction=ww.Correction(lightness=2))
+proof.save("proof.png")
+ww.write_final(master, paper, "final.tif", size="30x40cm", correction=ww.Correction(lightness=2))
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.records import (
+    Box,
+    Condition,
+    Correction,
+    Delivery,
+    Display,
+    Light,
+    LutFigures,
+    Master,
+    ProofReport,
+    Way,
+)
+from wallworthy.base.units import Size, diagonal_mm, parse_size
+from wallworthy.colour.correction import correct
+from wallworthy.journey.chain import Job, job_of
+from wallworthy.journey.conditions import generic_of, measured, pick_profile
+from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_for
+from wallworthy.journey.proofing import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
+from wallworthy.journey.tickets import parse_way, placed
+from wallworthy.master.open import open_master
+from wallworthy.proof.displays import display_from
+from wallworthy.proof.lights import light_from
+from wallworthy.render.final import FinalFacts
+
+__all__ = [
+    "Condition",
+    "Correction",
+    "Delivery",
+    "Display",
+    "FinalFacts",
+    "Light",
+    "Master",
+    "ProofReport",
+    "SoftProof",
+    "Way",
+    "correct",
+    "display_from",
+    "generic_condition",
+    "light_from",
+    "open_master",
+    "read_condition",
+    "soft_proof",
+    "write_final",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class SoftProof:
+    """A soft proof and its findings.
+
+    image: (H, W, 3) uint8 for the display. lab_absolute: (H, W, 3) float32, D50, the predicted print.
+    """
+
+    image: NDArray[np.uint8] = field(repr=False)
+    lab_absolute: NDArray[np.float32] = field(repr=False)
+    report: ProofReport
+    sentences: tuple[str, ...]
+    table: LutFigures
+    """How far the table stands from the direct computation."""
+    drawn: DrawnProof = field(repr=False)
+
+    def save(self, path: str | Path, *, lab: str | Path | None = None) -> None:
+        """Write the proof as PNG with the display's profile, and the predicted print as a Lab TIFF."""
+        write_proof(self.drawn, Path(path), None if lab is None else Path(lab))
+
+
+def read_condition(
+    profile: str | Path, *, name: str | None = None, pick: str | None = None, delivery: Delivery = Delivery.NUMBERS
+) -> Condition:
+    """A printing condition from an ICC output profile: a file, or a ZIP or folder with `pick`.
+
+    Raises InputError when there is no usable output profile.
+    """
+    parsed = pick_profile(Path(profile), pick)
+    return measured(name or parsed.description, parsed, paper=None, delivery=delivery, media=None)
+
+
+def generic_condition(surface: str) -> Condition:
+    """The built-in guess for 'gloss', 'lustre' or 'matt' paper. Raises InputError for another word."""
+    return generic_of(surface)
+
+
+def soft_proof(
+    master: Master,
+    condition: Condition,
+    *,
+    size: str = "A4",
+    way: Way | str = Way.RELATIVE_BPC,
+    correction: Correction | None = None,
+    display: Display | None = None,
+    light: Light | None = None,
+    paper_white: bool = True,
+    crop: Box | None = None,
+    long_edge_px: int = LONG_EDGE_PX,
+) -> SoftProof:
+    """Show a master on a paper: the picture for a display (sRGB unless given) and what it will lose.
+
+    size: as on the command line, the box the picture is placed in. crop: row, column, height, width in
+    master pixels. Raises InputError for a size, way or correction that can't be.
+    """
+    job = _job(master, condition, parse_size(size), way, correction, crop)
+    screen = display or display_from("sRGB screen", space="srgb")
+    drawn = drawn_proof(job, screen, light=light, paper_white=paper_white, long_edge_px=long_edge_px)
+    found = drawn.proof
+    return SoftProof(found.image, found.lab_absolute, found.report, found.sentences, drawn.figures, drawn)
+
+
+def write_final(
+    master: Master,
+    condition: Condition,
+    target: str | Path,
+    *,
+    size: str,
+    way: Way | str = Way.RELATIVE_BPC,
+    correction: Correction | None = None,
+    crop: Box | None = None,
+    ppi: float | None = None,
+    bits: int | None = None,
+    sharpen: str | None = None,
+    delivery: Delivery | None = None,
+    border_mm: float = 0.0,
+    overwrite: bool = False,
+) -> FinalFacts:
+    """Write the print-ready file (format by the target's ending) and say what was written.
+
+    The defaults are those of the command line. Raises InputError for what can't be, TroubleError when the
+    disk refuses; the file is whole or absent.
+    """
+    path = Path(target)
+    job = _job(master, condition, parse_size(size), way, correction, crop, border_mm)
+    said = None if delivery is None else str(delivery)
+    wish = FinalWish(out=path, ppi=ppi, bits=bits, sharpen=sharpen, delivery=said)
+    return rendered(job, planned(job, settled_for(wish, condition)), path, overwrite=overwrite)
+
+
+def _job(
+    master: Master,
+    condition: Condition,
+    size: Size,
+    way: Way | str,
+    correction: Correction | None,
+    crop: Box | None,
+    border_mm: float = 0.0,
+) -> Job:
+    box, size_mm = placed(master, size, crop, fill=False)
+    return job_of(
+        master,
+        condition,
+        size_mm=size_mm,
+        distance_mm=diagonal_mm(*size_mm),
+        way=parse_way(way),
+        correction=correction or Correction(),
+        crop_px=box,
+        border_mm=border_mm,
+    )
