@@ -100,9 +100,8 @@ def _neutral_coverage(paper: GenericPaper, levels: Array, black_lstar: float) ->
     wanted = lifted_lightness(lightness_from_y(linear), black_lstar)
     rows: list[Array] = [np.ones(3)]
     for lightness in wanted[1:-1]:
-        target = np.array([lightness, 0.0, 0.0])
         found = least_squares(
-            lambda cover, target=target: paper.mixed(cover[None])[0] - target,
+            _miss,
             np.clip(rows[-1] - 0.02, 0.02, 0.98),
             bounds=(0.0, 1.0),
             xtol=1e-12,
