@@ -188,7 +188,7 @@ def _turn_back(vectors: Array, face: int) -> Array:
 
 def _rays() -> Array:
     """The middle directions (u, v, 1) of a face's cells, (D, D, 3)."""
-    middle = (np.arange(DIRECTIONS) + 0.5) * (2 / DIRECTIONS) - 1
+    middle: Array = (np.arange(DIRECTIONS, dtype=np.float64) + 0.5) * (2 / DIRECTIONS) - 1
     u, v = np.meshgrid(middle, middle, indexing="ij")
     return np.stack([u, v, np.ones_like(u)], axis=-1)
 
@@ -254,7 +254,7 @@ def _bilinear(depth: Array, face: NDArray[np.int64], u: Array, v: Array) -> Arra
     inverse = 1 / np.maximum(depth, 1e-9)
     near = (1 - t) * inverse[face, i, j] + t * inverse[face, i, j + 1]
     far = (1 - t) * inverse[face, i + 1, j] + t * inverse[face, i + 1, j + 1]
-    return np.asarray(1 / ((1 - s) * near + s * far), dtype=np.float64)
+    return 1 / ((1 - s) * near + s * far)
 
 
 def _even(lab: Array) -> Array:
