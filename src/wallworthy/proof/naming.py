@@ -58,6 +58,8 @@ def hue_name(lightness: float, chroma: float, hue: float) -> str:
         return say.OLIVE
     if 315 <= hue < 348 and lightness < 55:
         return say.PURPLE
+    if 309 <= hue < 335 and chroma < 48:
+        return say.VIOLET
     return _rung(say.HUES, hue)
 
 

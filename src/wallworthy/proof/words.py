@@ -165,7 +165,7 @@ HUES: Final[tuple[tuple[float, str], ...]] = (
     (160, "green"),
     (215, "blue-green"),
     (309, "blue"),
-    (328, "violet"),
+    (324, "violet"),
     (348, "magenta"),
     (360, "rose"),
 )
@@ -206,7 +206,8 @@ NEUTRALS: Final[tuple[tuple[float, str], ...]] = (
     (101, "{}whites"),
 )
 
-BROWN, LIGHT_BROWN, OLIVE, BEIGE, PINK, PURPLE = "brown", "light brown", "olive", "beige", "pink", "purple"
+BROWN, LIGHT_BROWN, OLIVE, BEIGE = "brown", "light brown", "olive", "beige"
+PINK, PURPLE, VIOLET = "pink", "purple", "violet"
 SHINING: Final = ("blue-green", "green", "blue", "violet", "magenta")
 """Hues called bright from a lower chroma on: they reach less of it."""
 
