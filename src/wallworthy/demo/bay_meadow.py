@@ -101,7 +101,7 @@ def _ground(picture: Field, canvas: Canvas, noise: Noise, base: Field, columns: 
     x = canvas.x[columns][None, :]
     cover = np.clip((y - line[None, :]) * canvas.height + 0.5, 0, 1)
     litter = noise.fractal(x * 130, y * 60, 3, gain=0.7)
-    earth = np.array([0.0085, 0.0088, 0.0075], np.float32) * np.clip(0.8 + 0.9 * litter, 0.1, 3)[..., None]
+    earth = np.array([0.0050, 0.0056, 0.0056], np.float32) * np.clip(0.8 + 0.9 * litter, 0.1, 3)[..., None]
     part += (earth - part) * cover[..., None]
 
 
@@ -148,10 +148,10 @@ def _blade_colour(x: Field, along: Field, kind: Field, layer: Layer) -> Field:
     """Dark and bluish at the foot, lit through at the tip, dry blades among the green."""
     towards = np.exp(-(((x - SUN_X) / 0.75) ** 2))
     open_air = along**1.6
-    glow = open_air**1.3 * (0.30 + 1.05 * towards) * (0.25 + 1.1 * kind) * (1.15 - 0.75 * layer.near)
-    shade = 0.25 + 0.75 * along
+    glow = open_air**1.3 * (0.30 + 1.05 * towards) * (0.25 + 1.1 * kind) * (1.15 - 0.86 * layer.near)
+    shade = 0.16 + 0.84 * along
     green = np.array([0.020, 0.032, 0.011], np.float32)
     dry = np.array([0.052, 0.040, 0.022], np.float32)
     body = green + (dry - green) * step_between(0.72, 0.90, kind)[..., None]
     through = np.array([0.330, 0.215, 0.030], np.float32)
-    return body * (shade**1.5 * (0.80 - 0.42 * layer.near))[..., None] + through * (glow * 0.62)[..., None]
+    return body * (shade**1.9 * (0.80 - 0.50 * layer.near))[..., None] + through * (glow * 0.62)[..., None]

@@ -19,22 +19,22 @@ SUN_Y: Final = 0.342
 BOAT_X: Final = 1.085
 BOAT_WATERLINE: Final = 0.470
 BOAT_SIZE: Final = 0.78
-COARSER: Final = 3
+COARSER: Final = 4
 
 Colour = tuple[float, float, float]
 
 NEAR_SUN: Final[list[tuple[float, Colour]]] = [
-    (0.00, (1.30, 0.47, 0.085)),
-    (0.035, (1.15, 0.52, 0.14)),
-    (0.08, (0.86, 0.51, 0.24)),
+    (0.00, (1.60, 0.39, 0.026)),
+    (0.035, (1.32, 0.46, 0.066)),
+    (0.08, (0.90, 0.49, 0.20)),
     (0.14, (0.56, 0.44, 0.34)),
     (0.21, (0.31, 0.33, 0.38)),
     (0.31, (0.150, 0.190, 0.335)),
     (0.43, (0.072, 0.098, 0.235)),
 ]
 AWAY: Final[list[tuple[float, Colour]]] = [
-    (0.00, (0.50, 0.225, 0.185)),
-    (0.04, (0.52, 0.245, 0.215)),
+    (0.00, (0.56, 0.190, 0.165)),
+    (0.04, (0.56, 0.215, 0.200)),
     (0.10, (0.42, 0.26, 0.30)),
     (0.17, (0.27, 0.225, 0.33)),
     (0.28, (0.125, 0.140, 0.290)),
@@ -68,7 +68,7 @@ def paint_sky(canvas: Canvas, noise: Noise) -> Field:
     near = np.exp(-((dx / 0.62) ** 2))
     sky = blend(colours_along(high, AWAY), colours_along(high, NEAR_SUN), near)
     r = np.sqrt(dx**2 + (y - SUN_Y) ** 2)
-    sky += np.exp(-r / 0.150)[..., None] * np.array([0.95, 0.42, 0.085], np.float32)
+    sky += np.exp(-r / 0.150)[..., None] * np.array([1.05, 0.36, 0.030], np.float32)
     sky += np.exp(-r / 0.045)[..., None] * np.array([3.0, 1.75, 0.50], np.float32)
     sky = _add_clouds(sky, x, y, r, noise)
     return enlarge(sky, rows, canvas.width)
@@ -87,7 +87,7 @@ def _add_clouds(sky: Field, x: Field, y: Field, r: Field, noise: Noise) -> Field
     lit = np.exp(-1.5 * light)
     warm = np.exp(-r / 0.30)
     bright = blend(
-        np.array([0.98, 0.31, 0.225], np.float32) * 0.80, np.array([2.10, 0.80, 0.19], np.float32), np.clip(warm, 0, 1)
+        np.array([0.86, 0.215, 0.165], np.float32), np.array([2.10, 0.80, 0.19], np.float32), np.clip(warm, 0, 1)
     )
     dark = blend(
         np.array([0.120, 0.092, 0.170], np.float32), np.array([0.330, 0.155, 0.145], np.float32), np.clip(warm, 0, 1)
@@ -165,7 +165,7 @@ def _lay_range(picture: Field, canvas: Canvas, height: Field, far: float, noise:
     under = (y - (HORIZON - height)[None, :]) * canvas.height
     cover = np.clip(under + 0.5, 0, 1)
     near_sun = np.exp(-(((x - SUN_X) / 0.42) ** 2))
-    haze = blend(np.array([0.300, 0.150, 0.175], np.float32), np.array([1.22, 0.50, 0.130], np.float32), near_sun)
+    haze = blend(np.array([0.300, 0.150, 0.175], np.float32), np.array([1.33, 0.375, 0.034], np.float32), near_sun)
     base = np.array([0.026, 0.023, 0.036], np.float32)
     relief = noise.fractal(x * 26 + 7.0 * number, y * 60, 4)[..., None] * np.float32(0.16)
     mist = np.exp(-np.maximum(HORIZON - y, 0) / (0.006 + 0.010 * far))[..., None] * (0.12 + 0.42 * far)

@@ -23,8 +23,8 @@ SEED: Final = 7
 
 BLOCKS: Final = 12
 FOAM: Final = np.array([0.95, 0.66, 0.52], np.float32)
-SHOT_NOISE: Final = 0.00016
-READ_NOISE: Final = 0.00035
+SHOT_NOISE: Final = 0.00007
+READ_NOISE: Final = 0.00022
 CURVE_HALF: Final = 0.60
 CURVE_SLOPE: Final = 1.15
 CURVE_TOP: Final = 1.085
@@ -79,7 +79,7 @@ def scene_places(width: int = WIDTH_PX, height: int = HEIGHT_PX) -> tuple[Place,
     """The hard places of `render_scene` at this size."""
     said = (
         ("the sail", (0.365, 1.035, 0.095, 0.105), "near-white folds that must not melt into bare paper"),
-        ("the glow around the sun", (0.30, 0.36, 0.12, 0.22), "orange more saturated than ink can lay"),
+        ("the burning horizon", (0.375, 0.18, 0.085, 0.56), "orange more saturated than ink can lay"),
         ("the smooth sky", (0.02, 0.10, 0.12, 0.50), "a long gradient that must not show steps"),
         ("the clouds", (0.06, 0.85, 0.14, 0.55), "rose and violet side by side"),
         ("the sun's path on the water", (0.55, 0.30, 0.15, 0.32), "sparkles beside deep tones"),

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-Field = NDArray[np.float32]
+Field = NDArray[np.floating[Any]]
+"""A field or picture in scene-linear light; float32 throughout."""
 
 CELLS: Final = 128
 FINER: Final = 8
@@ -40,7 +41,7 @@ class Noise:
             fine = fine.reshape(shape)
         self._tile = np.ascontiguousarray(fine / fine.std() * 0.5, dtype=np.float32).ravel()
 
-    def __call__(self, u: Field, v: Field) -> Field:
+    def __call__(self, u: ArrayLike, v: ArrayLike) -> Field:
         """The field at (u, v), broadcast, any values; one unit is one bump."""
         u, v = np.broadcast_arrays(np.asarray(u, np.float32) * FINER, np.asarray(v, np.float32) * FINER)
         fu, fv = np.floor(u), np.floor(v)
@@ -57,8 +58,8 @@ class Noise:
 
     def fractal(
         self,
-        u: Field,
-        v: Field,
+        u: ArrayLike,
+        v: ArrayLike,
         octaves: int,
         *,
         gain: float = 0.5,
