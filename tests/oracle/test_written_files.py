@@ -101,13 +101,14 @@ def test_16_bits_of_grey_by_pillow(tmp_path: Path, name: str) -> None:
 def test_jpeg_by_pillow_and_libvips(tmp_path: Path, channels: int) -> None:
     picture, profile, sha256 = written(tmp_path / "a.jpg", channels, 8)
     samples, carried, density = by_libvips(tmp_path / "a.jpg")
-    assert np.abs(samples.astype(int) - picture).mean() < 3
+    assert np.abs(samples.astype(int) - picture).mean() < 4
     assert carried == profile
     assert density == pytest.approx(PPI, abs=0.5)
     assert sha256 == hashlib.sha256(samples.tobytes()).hexdigest()
     with Image.open(tmp_path / "a.jpg") as image:
         assert image.info["icc_profile"] == profile
-        assert image.info["dpi"] == (round(PPI), round(PPI))
+        assert image.info["dpi"][0] == pytest.approx(PPI, abs=0.5)
+        assert image.info["jfif_density"] == (round(PPI), round(PPI))
         assert all(factor == (1, 1) for factor in [layer[1:3] for layer in image.layer])  # type: ignore[attr-defined]
         assert np.abs(np.asarray(image).reshape(picture.shape).astype(int) - samples).max() <= 3
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import struct
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any, BinaryIO, Final
@@ -11,7 +12,6 @@ import numpy as np
 import pyvips  # type: ignore[import-untyped]
 
 from wallworthy.base.files import whole_file
-from wallworthy.base.units import MM_PER_INCH
 from wallworthy.raster.form import FileForm, require_possible
 from wallworthy.raster.pipe import piped_image, strips_of
 from wallworthy.raster.pngout import write_png
@@ -69,23 +69,38 @@ def _summed(strips: Iterable[Strip], form: FileForm, digest: Any) -> Iterator[St
 
 
 def _write_jpeg(file: BinaryIO, strips: Iterable[Strip], form: FileForm) -> None:
-    target, failures = _target(file.write)
+    target, failures = _target(_with_density(file, form.ppi))
     checked = _summed(strips, form, hashlib.sha256())
     try:
         with piped_image(
             checked, form.width_px, form.height_px, channels=3 if form.channels == 3 else 1, bits=8
         ) as image:
-            per_mm = form.ppi / MM_PER_INCH
-            tagged: Any = image.copy(xres=per_mm, yres=per_mm)
+            tagged: Any = image.copy()
             if form.profile:
                 tagged.set_type(pyvips.GValue.blob_type, "icc-profile-data", form.profile)
-            tagged.jpegsave_target(target, Q=JPEG_QUALITY, subsample_mode="off")
+            tagged.jpegsave_target(target, Q=JPEG_QUALITY, subsample_mode="off", keep=pyvips.enums.ForeignKeep.ICC)
     except pyvips.Error as error:
         if failures:
             raise failures[0] from error
         raise
     if failures:
         raise failures[0]
+
+
+def _with_density(file: BinaryIO, ppi: float) -> Callable[[Any], int]:
+    """A write that lays the JFIF segment with the density after the start marker; libvips leaves it out."""
+    density = round(ppi)
+    segment = struct.pack(">2sH5sHBHHBB", b"\xff\xe0", 16, b"JFIF\0", 0x0101, 1, density, density, 0, 0)
+    started = False
+
+    def write(piece: Any) -> int:
+        nonlocal started
+        if started:
+            return file.write(piece)
+        started = True
+        return file.write(bytes(piece[:2]) + segment + bytes(piece[2:])) - len(segment)
+
+    return write
 
 
 def _target(write: Callable[[Any], int]) -> tuple[pyvips.TargetCustom, list[OSError]]:
