@@ -38,7 +38,9 @@ BOUNDARY_SAMPLES: Final = 6
 BOUNDARY_SWEEPS: Final = 20
 RELAXATION: Final = 1.6
 INSIDE_MOVE: Final = 0.02
-"""Nodes inside the gamut may move this far, no more."""
+OUTSIDE_MOVE: Final = 0.06
+BEYOND_MOVE: Final = 0.4
+"""How far a node may move: inside the gamut, outside it, and in channels that the curve cuts anyway."""
 GAMUT_SPAN: Final = 20.0
 GAMUT_TOLERANCE: Final = 0.75
 
@@ -240,12 +242,14 @@ def _fitted_at_boundary(inverter: Inverter, targets: Targets, stored: Array, mis
     if inverter.ink_limit is not None:
         usable &= np.maximum(stored, 0).sum(axis=1) < inverter.ink_limit - 0.02
     before = stored.copy()
+    beyond = (before <= 0) | (before >= 1)
+    room = np.where(inside[:, None], INSIDE_MOVE, np.where(beyond, BEYOND_MOVE, OUTSIDE_MOVE))
     for _ in range(BOUNDARY_SWEEPS):
         error = exact - np.clip(np.einsum("nc,nck->nk", weight, stored[nodes]), 0, 1)
         for channel in range(stored.shape[1]):
             push = weight * error[:, channel, None]
             moved = np.bincount(nodes.ravel(), weights=push.ravel(), minlength=len(stored))
             stored[usable, channel] += RELAXATION * moved[usable] / spread[usable]
-        stored[inside] = np.clip(stored[inside], before[inside] - INSIDE_MOVE, before[inside] + INSIDE_MOVE)
-        stored = kept_to_limit(np.clip(stored, LOW, HIGH), inverter.ink_limit)
+        stored = np.clip(stored, np.maximum(before - room, LOW), np.minimum(before + room, HIGH))
+        stored = kept_to_limit(stored, inverter.ink_limit)
     return stored

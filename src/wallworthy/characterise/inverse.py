@@ -40,7 +40,7 @@ class Targets:
         return Targets(self.lab[chosen], self.measure[chosen], black, self.black_pull)
 
 
-def colour_measure(lab: Array, hue_weight: float = 2.0) -> Array:
+def colour_measure(lab: Array, hue_weight: float = 3.0) -> Array:
     """Matrices T (N, 3, 3): |T d| approximates CIEDE2000 of a small difference d at each colour.
 
     The hue term is raised by up to `hue_weight` as chroma grows. Beyond chroma 70 the measure stays what it
