@@ -27,12 +27,12 @@ WORKERS: Final = 2
 
 
 def rows_for(width_px: int) -> int:
-    """A strip height of about a million pixels: 16 to 256 rows, by the width alone.
+    """A strip height of about half a million pixels: 16 to 256 rows, by the width alone.
 
     >>> rows_for(17717), rows_for(2560)
-    (59, 256)
+    (29, 204)
     """
-    return max(16, min(256, (1 << 20) // max(1, width_px)))
+    return max(16, min(256, (1 << 19) // max(1, width_px)))
 
 
 def rechunk(strips: Iterable[Strip], rows: int) -> Iterator[Strip]:
