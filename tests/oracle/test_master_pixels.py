@@ -127,6 +127,21 @@ def test_jpeg(tmp_path: Path, mode: str, progressive: bool) -> None:
 
 
 @pytest.mark.source("PillowImage", "Image.open")
+@pytest.mark.parametrize("stored", ["CMYK", "YCCK"])
+def test_jpeg_of_inks_with_adobe_marker_and_without_inversion_lost(tmp_path: Path, stored: str) -> None:
+    """The Adobe marker means inks are stored upside down; bare paper must come out as no ink."""
+    picture = np.full((32, 32, 4), 255, np.uint8)
+    picture[16:] = [255, 40, 255, 255]
+    data = bytes(imagecodecs.jpeg8_encode(picture, level=98, colorspace="CMYK", outcolorspace=stored))
+    assert b"Adobe" in data[:200]
+    (tmp_path / "a.jpg").write_bytes(data)
+    ours = all_of(tmp_path / "a.jpg")
+    assert np.abs(ours.astype(int) - np.asarray(Image.open(tmp_path / "a.jpg"))).max() <= 2
+    assert ours[:8].max() <= 2
+    assert np.abs(ours[24:].astype(int) - [0, 215, 0, 0]).max() <= 4
+
+
+@pytest.mark.source("PillowImage", "Image.open")
 def test_webp_is_read_to_the_pixel(tmp_path: Path) -> None:
     picture = scene(71, 53)
     path = tmp_path / "a.webp"

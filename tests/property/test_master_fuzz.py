@@ -45,10 +45,8 @@ def outcome(path: Path) -> str:
             rows += len(strip)
         assert rows == master.height_px
     except InputError as error:
-        assert error.text.endswith(".")
-        assert error.mend.endswith(".")
-        assert "\n" not in error.text
-        return error.code
+        plain = error.text.endswith(".") and error.mend.endswith(".") and "\n" not in error.text
+        return error.code if plain else f"not a sentence: {error.text!r} {error.mend!r}"
     return "read"
 
 
@@ -64,7 +62,7 @@ def test_changed_bytes(
         struct.pack_into(order + "I", data, place % (len(data) - 4), value)
     path = tmp_path / name
     path.write_bytes(data)
-    assert outcome(path) in ("read", "crop_outside") or outcome(path).startswith("master_")
+    assert outcome(path) == "read" or outcome(path).startswith("master_")
 
 
 @often

@@ -216,6 +216,25 @@ def test_several_pictures_in_one_file(tmp_path: Path) -> None:
     assert np.array_equal(all_of(path), scene(8, 9))
 
 
+@pytest.mark.parametrize("progressive", [False, True])
+def test_holes_in_a_jpeg_are_refused_and_harmless_padding_is_not(tmp_path: Path, progressive: bool) -> None:
+    memory = io.BytesIO()
+    Image.fromarray(scene(300, 400)).save(memory, "JPEG", quality=90, progressive=progressive)
+    data, path = memory.getvalue(), tmp_path / "a.jpg"
+    path.write_bytes(data)
+    whole = all_of(path)
+    for start in (len(data) // 3, len(data) // 2, len(data) - 300):
+        path.write_bytes(data[:start] + b"\xff\xd9")
+        assert refusal(path).code in ("master_damaged", "master_truncated")
+    for harmless in (data[:-2] + bytes(9) + data[-2:], data + b"maker's note" * 9):
+        path.write_bytes(harmless)
+        assert np.array_equal(all_of(path), whole)
+    Image.fromarray(scene(300, 400)).save(path, "JPEG", exif=exif(6), progressive=progressive)
+    turned = path.read_bytes()
+    path.write_bytes(turned[: len(turned) // 2] + b"\xff\xd9")
+    assert refusal(path).code in ("master_damaged", "master_truncated")
+
+
 def test_one_pixel_and_none(tmp_path: Path) -> None:
     path = tmp_path / "a.png"
     path.write_bytes(png(1, 1, 8, 2, b"\0\x10\x20\x30"))

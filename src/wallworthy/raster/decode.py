@@ -18,6 +18,9 @@ Samples = NDArray[Any]
 
 BAND_ROWS: Final = 128
 
+LOST_PIXELS: Final = ("premature end", "bad huffman", "instead of rst", "bad arithmetic", "truncat")
+"""Words in the JPEG decoder's warnings that tell of pixels that are not there; the others are harmless."""
+
 
 def bands(file: OpenedFile, facts: RasterFacts, first_row: int, end_row: int) -> Iterator[tuple[int, Samples]]:
     """(first row, samples (rows, stored width, stored channels)) covering first_row to end_row in order.
@@ -42,28 +45,46 @@ def _sliced(picture: Samples, first_row: int, end_row: int) -> Iterator[tuple[in
 
 
 def _vips_bands(file: OpenedFile, facts: RasterFacts, first_row: int, end_row: int) -> Iterator[tuple[int, Samples]]:
-    """PNG, JPEG, WebP and AVIF through libvips, in its streaming mode."""
+    """PNG, JPEG, WebP and AVIF through libvips, in its streaming mode.
+
+    A JPEG is read with its decoder's warnings taken as errors, because a hole in the data is only
+    a warning to it; after a warning that tells of no lost pixels, reading goes on without.
+    """
     import pyvips
 
-    try:
-        image = pyvips.Image.new_from_file(str(file.path), access="sequential", fail_on="error", revalidate=True)
-        size = (image.width, image.height)
-        kind = {"uchar": np.uint8, "ushort": np.uint16}.get(str(image.format))
-        channels = facts.channels + (facts.alpha != "none")
-        stored = image.bands
-        if size != facts.stored_size_px or kind is None or stored < channels:
-            raise damaged(file.path, "its header and its pixels disagree")
-        region = pyvips.Region.new(image)
-        for row in range(first_row, end_row, BAND_ROWS):
-            rows = min(BAND_ROWS, end_row - row)
-            data = region.fetch(0, row, size[0], rows)
-            samples = np.frombuffer(data, dtype=kind).reshape(rows, size[0], stored)
-            yield row, _full_scale(samples[..., _kept(facts, stored)], facts)
-    except pyvips.Error as error:
-        text = str(error).lower()
-        if "truncat" in text or "premature end" in text or "end of" in text or "unable to read" in text:
-            raise truncated(file.path) from None
-        raise damaged(file.path, "its pixels can't be decoded") from None
+    row, strictness = first_row, "warning" if facts.format == "JPEG" else "error"
+    while row < end_row:
+        try:
+            for band in _vips_rows(file, facts, row, end_row, strictness):
+                yield band
+                row += len(band[1])
+        except pyvips.Error as error:
+            text = str(error).lower()
+            lost = any(word in text for word in LOST_PIXELS)
+            if strictness == "warning" and not lost:
+                strictness = "error"
+                continue
+            raise (
+                truncated(file.path) if "truncat" in text else damaged(file.path, "its pixels can't be decoded")
+            ) from None
+
+
+def _vips_rows(
+    file: OpenedFile, facts: RasterFacts, first_row: int, end_row: int, strictness: str
+) -> Iterator[tuple[int, Samples]]:
+    import pyvips
+
+    image = pyvips.Image.new_from_file(str(file.path), access="sequential", fail_on=strictness, revalidate=True)
+    size = (image.width, image.height)
+    kind = {"uchar": np.uint8, "ushort": np.uint16}.get(str(image.format))
+    stored = image.bands
+    if size != facts.stored_size_px or kind is None or stored < facts.channels + (facts.alpha != "none"):
+        raise damaged(file.path, "its header and its pixels disagree")
+    region = pyvips.Region.new(image)
+    for row in range(first_row, end_row, BAND_ROWS):
+        rows = min(BAND_ROWS, end_row - row)
+        samples = np.frombuffer(region.fetch(0, row, size[0], rows), dtype=kind).reshape(rows, size[0], stored)
+        yield row, _full_scale(samples[..., _kept(facts, stored)], facts)
 
 
 def _kept(facts: RasterFacts, stored: int) -> list[int] | slice:
@@ -77,9 +98,9 @@ def _heic(file: OpenedFile, facts: RasterFacts) -> Samples:
     import pillow_heif
 
     try:
-        picture: Samples = np.asarray(pillow_heif.open_heif(str(file.path), convert_hdr_to_8bit=False)[0])
+        picture: Samples = np.asarray(pillow_heif.open_heif(str(file.path), convert_hdr_to_8bit=False))
     except Exception:
-        # The library raises ValueError, EOFError, SyntaxError, RuntimeError or OSError as it happens.
+        # The library raises ValueError, IndexError, EOFError, SyntaxError, RuntimeError or OSError as it happens.
         raise damaged(file.path, "its pixels can't be decoded") from None
     picture = picture.reshape(*picture.shape[:2], -1)
     if picture.shape[:2] != (facts.height_px, facts.width_px) or picture.dtype.str[1:] not in ("u1", "u2"):

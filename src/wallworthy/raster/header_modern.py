@@ -42,20 +42,21 @@ def read_heic(file: OpenedFile) -> RasterFacts:
     _check_claim(file, boxes)
     try:
         opened = pillow_heif.open_heif(str(file.path), convert_hdr_to_8bit=False)
+        info: dict[str, Any] = dict(opened.info)
+        size, mode, pictures = opened.size, opened.mode, len(opened)
     except Exception:
-        # The library raises ValueError, EOFError, SyntaxError, RuntimeError or OSError as it happens.
+        # The library raises ValueError, IndexError, EOFError, SyntaxError, RuntimeError or OSError as it happens.
         raise damaged(file.path, "its description can't be followed") from None
-    info: dict[str, Any] = dict(opened.info)
     exif = exif_facts(info.get("exif") or b"")
     return _modern(
         file,
         boxes,
         "HEIC",
-        opened.size,
+        size,
         int(info.get("bit_depth", 8)),
-        channels=len(opened.mode.split(";")[0]),
+        channels=len(mode.split(";")[0]),
         premultiplied=bool(getattr(opened, "premultiplied_alpha", False)),
-        pictures=len(opened),
+        pictures=pictures,
         capture=exif.capture,
         said_srgb=exif.said_srgb,
     )
