@@ -43,8 +43,8 @@ def to_lab(profile: Profile, device: ArrayLike, intent: Intent = "relative") -> 
     """Device values to media-relative Lab (D50) through A2B of that intent, without compensation.
 
     device: (..., C) floats 0-1 for RGB, grey and inks alike (Lab units for a Lab profile), C the
-    profile's channels. Values outside 0-1 pass through matrix profiles unclamped (each curve
-    continues beyond 1 as the CMM continues it; below 0 pure powers stay 0); tables clamp them.
+    profile's channels. Outside 0-1 the CMM decides: parametric curves go on at both ends, a pure
+    gamma goes on above 1 and is 0 below 0, sampled curves and tables hold their end values.
     Returns (..., 3) float32, L* 0-100. 'absolute' gives media-relative Lab scaled by the media white.
     """
     return _transform(
@@ -56,7 +56,8 @@ def from_lab(profile: Profile, lab: ArrayLike, intent: Intent = "relative") -> D
     """Media-relative Lab (D50) to device values through B2A of that intent, without compensation.
 
     lab: (..., 3), L* 0-100; beyond a table's domain the CMM clamps to it. Returns (..., C) float32,
-    0-1 for tables; a matrix profile may give more than 1, never less than 0.
+    0-1 for tables and sampled curves; a matrix profile with parametric curves may give values
+    outside, a pure gamma values above 1.
     For version 4 profiles the CMM compensates black by itself in perceptual and saturation;
     here the profile is shown to it as version 2, so that it does not (`fit.ways` decides).
     """

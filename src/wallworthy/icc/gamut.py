@@ -8,6 +8,7 @@ the distance is linear in them, so the drawing is exact.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -28,9 +29,12 @@ from wallworthy.icc.read import Profile, parse_profile
 
 Array = NDArray[np.float64]
 
-FACE_STEPS: Final = 48
-"""Cells along a face of the device cube."""
-DIRECTIONS: Final = 128
+FACE_STEPS: Final = 32
+"""Cells along a face of the device cube, up to four inks."""
+FEWEST_STEPS: Final = 4
+MOST_CELLS: Final = 150_000
+"""With more inks there are many more faces (six inks 240), and each is cut less finely."""
+DIRECTIONS: Final = 160
 """Directions along an edge of the cube of directions."""
 LINE_STEPS: Final = 1024
 """Cells along the grey scale of a one-channel device."""
@@ -113,14 +117,13 @@ def surface(profile: Profile) -> GamutSurface:
 def _surface(data: bytes) -> GamutSurface:
     profile = parse_profile(data)
     corners = to_lab(profile, np.array([np.zeros(profile.channels), np.ones(profile.channels)]))
-    meshes = [to_lab(profile, mesh).astype(np.float64) for mesh in _boundary(profile.channels)]
+    meshes = to_lab(profile, np.stack(list(_boundary(profile.channels)))).astype(np.float64)
     if profile.channels == 1:
-        line = meshes[0].reshape(1, 1, -1, 3)
+        line = meshes.reshape(1, 1, -1, 3)
         return _gathered(line[0, 0, LINE_STEPS // 2], np.zeros((6, DIRECTIONS, DIRECTIONS)), line)
-    tints = np.mean([mesh[..., 1:].mean(axis=(0, 1)) for mesh in meshes], axis=0)
-    centre = np.array([corners[:, 0].mean(), *tints])
+    centre = np.array([corners[:, 0].mean(), *meshes[..., 1:].mean(axis=(0, 1, 2))])
     depth = np.zeros((6, DIRECTIONS, DIRECTIONS))
-    triangles = np.concatenate([_triangles(mesh - centre) for mesh in meshes])
+    triangles = _triangles(meshes - centre)
     for face in range(6):
         _draw(depth[face], _turn(triangles, face))
     _fill(depth)
@@ -159,18 +162,20 @@ def _boundary(channels: int) -> Iterator[Array]:
     if channels == 1:
         yield np.linspace(0.0, 1.0, LINE_STEPS + 1)[:, None, None]
         return
-    steps = np.linspace(0.0, 1.0, FACE_STEPS + 1)
+    faces = channels * (channels - 1) // 2 * 2 ** (channels - 2)
+    cells = max(FEWEST_STEPS, min(FACE_STEPS, math.isqrt(MOST_CELLS // faces)))
+    steps = np.linspace(0.0, 1.0, cells + 1)
     for first, second in combinations(range(channels), 2):
         for others in product((0.0, 1.0), repeat=channels - 2):
-            mesh = np.empty((FACE_STEPS + 1, FACE_STEPS + 1, channels))
+            mesh = np.empty((cells + 1, cells + 1, channels))
             mesh[..., [c for c in range(channels) if c not in (first, second)]] = others
             mesh[..., first], mesh[..., second] = np.meshgrid(steps, steps, indexing="ij")
             yield mesh
 
 
 def _triangles(mesh: Array) -> Array:
-    """The two triangles of every cell of a mesh (S, S, 3): (T, 3, 3)."""
-    a, b, c, d = mesh[:-1, :-1], mesh[1:, :-1], mesh[:-1, 1:], mesh[1:, 1:]
+    """The two triangles of every cell of meshes (M, S, S, 3): (T, 3, 3)."""
+    a, b, c, d = mesh[:, :-1, :-1], mesh[:, 1:, :-1], mesh[:, :-1, 1:], mesh[:, 1:, 1:]
     cells = [np.stack([a, b, c], axis=-2), np.stack([d, c, b], axis=-2)]
     return np.concatenate([cell.reshape(-1, 3, 3) for cell in cells])
 

@@ -1,0 +1,137 @@
+"""The composed chain: within its promised error of the direct path, and no ink on bare paper."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.records import Correction, Way
+from wallworthy.colour.ciede2000 import ciede2000
+from wallworthy.colour.working import lab_to_working
+from wallworthy.fit import compose as composing
+from wallworthy.fit.compose import compose, device_of, direct, probe_colours
+from wallworthy.fit.ways import source_of
+from wallworthy.icc.engine import convert, to_lab
+from wallworthy.icc.read import parse_profile
+from wallworthy.icc.standard import srgb_profile
+
+pytestmark = pytest.mark.practice
+
+PAPERS = ["fogra39", "gs_cmyk", "vips_cmyk", "gs_ps_cmyk"]
+STRONG = Correction(lightness=6, contrast=1.25, shadow=4, blue_yellow=3, chroma=1.15)
+LEGAL = [
+    Correction(),
+    STRONG,
+    Correction(lightness=-12, green_red=20, blue_yellow=-20, chroma=3),
+    Correction(lightness=20, contrast=0.6, shadow=-5, blue_yellow=30),
+    Correction(shadow=12, chroma=0),
+]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("way", list(Way))
+def test_paper_white_is_the_cmms_white_under_any_correction(
+    paper: str, way: Way, published_profile: Callable[[str], bytes]
+) -> None:
+    screen, output = parse_profile(srgb_profile()), parse_profile(published_profile(paper))
+    intent = {Way.PERCEPTUAL: "perceptual", Way.ABSOLUTE: "absolute"}.get(way, "relative")
+    lab = parse_profile(b"".join([published_profile("gs_lab")]))
+    white = convert(lab, output, np.float32([[100, 0, 0]]), intent, bpc=way is Way.RELATIVE_BPC)
+    for correction in LEGAL:
+        chain = direct(output, way, correction, source_of(screen))
+        assert np.abs(chain(np.ones((1, 3))) - white).max() <= 1e-4
+        if way is not Way.ABSOLUTE:
+            assert np.abs(white).max() <= 1e-4, "this profile prints on white"
+
+
+@pytest.mark.parametrize(
+    ("paper", "correction"), [("fogra39", Correction()), ("vips_cmyk", STRONG), ("gs_srgb", Correction())]
+)
+def test_the_table_keeps_its_word(
+    paper: str, correction: Correction, published_profile: Callable[[str], bytes]
+) -> None:
+    output, source = parse_profile(published_profile(paper)), source_of(parse_profile(published_profile("gs_romm")))
+    fitted = compose(output, Way.RELATIVE_BPC, correction, source)
+    assert fitted.nodes is not None
+    assert fitted.figures.size == len(fitted.nodes)
+    assert fitted.figures.mean_de00 <= 0.1
+    assert fitted.figures.p999_de00 <= 0.5
+    assert fitted.figures.max_de00 <= 1.5
+
+    # Colours the measurement never saw: the same promise, a little slack for the rare ones.
+    fresh = np.random.default_rng(77).uniform(0, 1, (1, 20_000, 3)).astype(np.float32)
+    chain = direct(output, Way.RELATIVE_BPC, correction, source)
+    errors = ciede2000(to_lab(output, device_of(fitted, fresh)), to_lab(output, chain(fresh)))
+    assert errors.mean() <= 0.1
+    assert np.quantile(errors, 0.999) <= 0.6
+    white = device_of(fitted, np.full((1, 1, 3), 65535, dtype=np.uint16))
+    assert np.abs(white - chain(np.ones((1, 1, 3)))).max() <= 1e-5
+
+
+def test_neutrals_stay_as_neutral_as_on_the_direct_path(published_profile: Callable[[str], bytes]) -> None:
+    output = parse_profile(published_profile("fogra39"))
+    source = source_of(parse_profile(srgb_profile()))
+    fitted = compose(output, Way.RELATIVE_BPC, Correction(), source)
+    grey = np.linspace(0, 1, 2001)[None, :, None] * np.ones(3)
+    table = to_lab(output, device_of(fitted, grey.astype(np.float32)))
+    path = to_lab(output, direct(output, Way.RELATIVE_BPC, Correction(), source)(grey))
+    assert ciede2000(table, path).max() <= 0.3
+    assert np.abs(table[..., 1:] - path[..., 1:]).max() <= 0.3
+
+
+def test_the_reported_figures_are_the_measured_ones(published_profile: Callable[[str], bytes]) -> None:
+    output = parse_profile(published_profile("fogra39"))
+    source = source_of(None)
+    fitted = compose(output, Way.PERCEPTUAL, Correction(), source)
+    probes = probe_colours()[None]
+    chain = direct(output, Way.PERCEPTUAL, Correction(), source)
+    errors = ciede2000(to_lab(output, device_of(fitted, probes)), to_lab(output, chain(probes)))
+    assert fitted.figures.mean_de00 == pytest.approx(errors.mean(), abs=1e-4)
+    assert fitted.figures.p999_de00 == pytest.approx(np.quantile(errors, 0.999), abs=1e-4)
+    assert fitted.figures.max_de00 == pytest.approx(errors.max(), abs=1e-4)
+
+
+def test_when_no_table_passes_the_direct_path_is_used(
+    published_profile: Callable[[str], bytes], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(composing, "MAX_DE00", 1e-3)
+    monkeypatch.setattr(composing, "SIZES", (9, 17))
+    output, source = parse_profile(published_profile("fogra39")), source_of(None)
+    fitted = compose(output, Way.RELATIVE, STRONG, source)
+    assert fitted.nodes is None
+    assert fitted.figures.size is None
+    pixels = np.random.default_rng(1).integers(0, 65536, (20, 30, 3)).astype(np.uint16)
+    expected = direct(output, Way.RELATIVE, STRONG, source)(pixels / 65535)
+    got = device_of(fitted, pixels, output=output, source=source)
+    assert np.array_equal(got, expected)
+    assert got.shape == (20, 30, 4)
+    with pytest.raises(ValueError, match="direct path"):
+        device_of(fitted, pixels)
+
+
+def test_probes_are_half_cube_half_srgb_and_always_the_same() -> None:
+    probes = probe_colours()
+    assert probes.shape == (200_000, 3)
+    assert probes.min() >= 0
+    assert probes.max() <= 1
+    screen = parse_profile(srgb_profile())
+    corners = np.array([[r, g, b] for r in (0, 1) for g in (0, 1) for b in (0, 1)], dtype=np.float32)
+    reach = lab_to_working(to_lab(screen, corners))
+    srgb = probes[1::2]
+    assert np.all(srgb.max(axis=0) <= reach.max(axis=0) + 0.01)
+    assert np.all(srgb.min(axis=0) >= -1e-6)
+    assert srgb[:, 1].min() > -1e-6
+    assert probes[0::2].mean(axis=0) == pytest.approx(np.full(3, 0.5), abs=0.01)
+    assert not probes.flags.writeable
+
+
+def test_illegal_corrections_and_no_numbers_are_refused(published_profile: Callable[[str], bytes]) -> None:
+    output, source = parse_profile(published_profile("fogra39")), source_of(None)
+    with pytest.raises(InputError):
+        compose(output, Way.RELATIVE, Correction(lightness=60), source)
+    fitted = compose(output, Way.RELATIVE_BPC, Correction(), source)
+    with pytest.raises(InputError):
+        device_of(fitted, np.full((1, 1, 3), np.nan, dtype=np.float32))
