@@ -8,6 +8,7 @@ from scipy.spatial import ConvexHull
 
 from wallworthy.colour.lab import absolute_to_relative, lab_to_xyz
 from wallworthy.colour.working import working_to_lab
+from wallworthy.demo.more_scenes import render_night, render_snow
 from wallworthy.demo.printer import VirtualPrinter
 from wallworthy.demo.scene import HEIGHT_PX, WIDTH_PX, render_scene, scene_places
 
@@ -120,3 +121,22 @@ def test_places_lie_in_the_picture(size: tuple[int, int]) -> None:
         assert row + tall <= height
         assert column + wide <= width
         assert place.hard
+
+
+def test_the_snow_is_high_key_with_detail() -> None:
+    snow = render_snow(600, 400)
+    lightness = working_to_lab(snow / 65535)[..., 0]
+    assert np.quantile(lightness, 0.25) > 75
+    assert np.quantile(lightness, 0.99) < 99
+    assert ((lightness > 90) & (lightness < 98)).mean() > 0.2
+    assert np.quantile(lightness, 0.001) < 30
+    assert render_snow(600, 400).tobytes() == snow.tobytes()
+
+
+def test_the_night_is_low_key_with_detail() -> None:
+    night = render_night(600, 400)
+    lightness = working_to_lab(night / 65535)[..., 0]
+    assert np.median(lightness) < 15
+    assert ((lightness > 1) & (lightness < 12)).mean() > 0.4
+    assert lightness.max() > 80
+    assert render_night(600, 400).tobytes() == night.tobytes()

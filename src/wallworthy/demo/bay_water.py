@@ -2,17 +2,33 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.demo.bay_sky import HORIZON, SUN_X, SUN_Y, Canvas
 from wallworthy.demo.texture import Field, Noise, step_between
 
-DEPTH = 0.30
+DEPTH: Final = 0.30
+SUN_ON_WATER: Final = np.array([1.30, 0.66, 0.17], np.float32)
+DEEP_WATER: Final = np.array([0.010, 0.021, 0.034], np.float32)
 
 
-def paint_water(mirror: Field, canvas: Canvas, noise: Noise, top: int, bottom: int) -> Field:
-    """Rows `top` to `bottom` of the water, (rows, width, 3), mirroring `mirror` (sky rows)."""
+def paint_water(
+    mirror: Field,
+    canvas: Canvas,
+    noise: Noise,
+    top: int,
+    bottom: int,
+    *,
+    sun: Field = SUN_ON_WATER,
+    deep: Field = DEEP_WATER,
+) -> Field:
+    """Rows `top` to `bottom` of the water, (rows, width, 3), mirroring `mirror` (sky rows).
+
+    sun: colour of the glitter; deep: what shines up from below; both (3,), scene-linear.
+    """
     x = canvas.x[None, :]
     below = np.maximum(canvas.y(top, bottom)[:, None] - HORIZON, np.float32(0.4 / canvas.height))
     z = DEPTH / below
@@ -31,9 +47,8 @@ def paint_water(mirror: Field, canvas: Canvas, noise: Noise, top: int, bottom: i
     shine = 0.30 + 0.68 * np.exp(-below * 4.2)
     facing = np.clip(slope * 0.22 + 0.05, -0.2, 0.4)
     shine = np.clip(shine - facing, 0.05, 1)
-    deep = np.array([0.010, 0.021, 0.034], np.float32)
     colour = colour * shine[..., None] + deep * (1 - shine[..., None])
-    colour += _glitter(x, below, slope, side, steep, calm)
+    colour += _glitter(x, below, slope, side, steep, calm)[..., None] * sun
     return colour
 
 
@@ -44,15 +59,14 @@ def _look_up(mirror: Field, canvas: Canvas, y: Field, x: Field) -> Field:
 
 
 def _glitter(x: Field, below: Field, slope: Field, side: Field, steep: Field, calm: Field) -> Field:
-    """Facets that happen to throw the sun at us."""
+    """Strength of the facets that happen to throw the sun at us."""
     sun_below = HORIZON - SUN_Y
     need = (below - sun_below) * 0.50
     miss_y = (need - slope * steep * 1.35) / (0.010 + steep * 0.16)
     miss_x = ((x - SUN_X) * 0.55 - side * steep * 0.55) / (0.012 + steep * 0.13)
     flash = np.exp(-0.5 * (miss_y**2 + miss_x**2))
     far = np.exp(-0.5 * (((x - SUN_X) / (0.020 + 0.10 * below)) ** 2)) * np.exp(-below * 22) * 0.55
-    strength = flash * 7.5 * (0.35 + 0.65 * calm) + far * 2.2
-    return strength[..., None] * np.array([1.30, 0.66, 0.17], np.float32)
+    return flash * 7.5 * (0.35 + 0.65 * calm) + far * 2.2
 
 
 def shoreline(x: Field, noise: Noise) -> Field:
