@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import ast
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
 
-from support.reading import asserts, find_tests, marks_of, parsed
+from support.reading import asserting_helpers, asserts, find_tests, marks_of, parsed
 
 pytestmark = pytest.mark.practice
 
@@ -16,6 +17,13 @@ ROOT = Path(__file__).resolve().parents[2]
 TESTS = ROOT / "tests"
 MODULES = sorted(path.relative_to(TESTS).as_posix() for path in TESTS.rglob("test_*.py"))
 OUTSIDE = [module for module in MODULES if module.split("/")[0] in ("published", "oracle")]
+
+
+@cache
+def shared_helpers() -> frozenset[str]:
+    """What the tests share that asserts: functions and methods of tests/support and of the conftests."""
+    shared = [*(TESTS / "support").glob("*.py"), *TESTS.rglob("conftest.py")]
+    return frozenset(asserting_helpers(parsed(path) for path in shared))
 
 
 def keys_known() -> set[str]:
@@ -26,7 +34,9 @@ def keys_known() -> set[str]:
 
 @pytest.mark.parametrize("module", MODULES)
 def test_every_test_asserts_something(module: str) -> None:
-    silent = [test.name for test in find_tests(parsed(TESTS / module)) if not asserts(test)]
+    tree = parsed(TESTS / module)
+    helpers = shared_helpers() | asserting_helpers([tree])
+    silent = [test.name for test in find_tests(tree) if not asserts(test, helpers)]
     assert silent == []
 
 
@@ -67,6 +77,16 @@ def test_bibliography_keys_are_given_once() -> None:
 def test_a_test_that_asserts_nothing_is_noticed(body: str, expected: bool) -> None:
     [test] = find_tests(ast.parse(f"def test_planted():\n    {body}\n"))
     assert asserts(test) is expected
+
+
+def test_a_helper_counts_when_it_asserts_itself() -> None:
+    tree = ast.parse(
+        "def close(a):\n    assert a\n\ndef look(a):\n    return a\n\n"
+        "def test_one():\n    close(1)\n\ndef test_two():\n    look(1)\n"
+    )
+    helpers = asserting_helpers([tree])
+    assert helpers == {"close"}
+    assert [asserts(test, helpers) for test in find_tests(tree)] == [True, False]
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 
 Function = ast.FunctionDef | ast.AsyncFunctionDef
@@ -21,16 +21,28 @@ def find_tests(tree: ast.AST) -> Iterator[Function]:
             yield node
 
 
-def asserts(function: Function) -> bool:
-    """Whether a test checks anything: an assert that is not a constant, raises, or a helper named assert_/check_."""
+def asserts(function: ast.AST, helpers: Collection[str] = ()) -> bool:
+    """Whether a test checks anything: an assert that is not a constant, raises, a helper that is known to
+    assert, or one named assert_/check_.
+    """
     for node in ast.walk(function):
         if isinstance(node, ast.Assert) and not isinstance(node.test, ast.Constant):
             return True
         if isinstance(node, ast.Call):
             name = last_name(node.func)
-            if name in RAISES or name.startswith(CHECKS):
+            if name in RAISES or name in helpers or name.startswith(CHECKS):
                 return True
     return False
+
+
+def asserting_helpers(trees: Iterable[ast.Module]) -> set[str]:
+    """Names of functions and methods, tests apart, that themselves assert something."""
+    return {
+        node.name
+        for tree in trees
+        for node in ast.walk(tree)
+        if isinstance(node, Function) and not node.name.startswith("test") and asserts(node)
+    }
 
 
 def marks_of(tree: ast.Module, function: Function) -> list[tuple[str, str | None]]:
