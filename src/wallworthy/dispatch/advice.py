@@ -33,7 +33,7 @@ NOT_APPLIED_NUMBERS: Final = Mistake(
 NOT_APPLIED_STANDARD: Final = Mistake(
     "profile_not_applied",
     "Profile not applied",
-    "dull, mostly too dark and a little greenish or yellowish; greys carry a tint and saturated colours sink.",
+    "off in no single direction: often dull and too dark, greys with a tint, saturated colours sunk.",
     "Switch the driver's conversion from sRGB on, or convert with the paper's profile.",
 )
 INKS_AS_RGB: Final = Mistake(

@@ -137,7 +137,7 @@ def _heading(ticket: Ticket, condition: Condition, plan: PlanLike, facts: FactsL
     lines = [
         f"Job card for {ticket.id}: {ticket.title}",
         f"File: {job.file}, {facts.width_px} x {facts.height_px} pixels at {_number(plan.ppi)} ppi, "
-        f"{facts.bits} bits, {facts.space if job.numbers else 'standard ' + facts.space}",
+        f"{facts.bits} bits, {_space(job)}",
         f"Picture: {_size(job.picture_mm)}; with its border the file measures {_size(job.file_mm)}"
         if job.bordered
         else f"Picture: {_size(job.picture_mm)}, no border in the file",
@@ -198,7 +198,7 @@ def _media(job: _Job) -> str:
 
 
 def _ruler(job: _Job) -> str:
-    width, height = job.picture_mm
+    width, height = (round(2 * edge) / 2 for edge in job.picture_mm)
     slack = max(0.5, max(job.picture_mm) / 300)
     return (
         f"Measure the picture on the print with a ruler: {_number(width)} mm wide and {_number(height)} mm high. "
@@ -245,6 +245,12 @@ def _text(heading: list[str], own: list[str], lab: list[str], mistakes: tuple[Mi
 
 def _wrapped(text: str, lead: str = "") -> str:
     return textwrap.fill(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False)
+
+
+def _space(job: _Job) -> str:
+    if job.numbers:
+        return f"{job.space} values of the printer"
+    return "sRGB" if job.space == "RGB" else f"a standard {job.space} space"
 
 
 def _size(size_mm: Pair) -> str:
