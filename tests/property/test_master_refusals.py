@@ -18,6 +18,7 @@ from PIL import Image
 from support.pictures import all_of, exif, png, scene, small_files
 from wallworthy.base.errors import InputError
 from wallworthy.icc.standard import display_p3_profile, grey_profile, srgb_profile
+from wallworthy.master.describe import describe
 from wallworthy.master.open import open_master
 from wallworthy.master.source import working_source
 from wallworthy.raster.read import inspect, read_strips
@@ -270,6 +271,35 @@ def test_capture_facts(tmp_path: Path) -> None:
         "camera": "Acme Box One", "lens": "Lens 35", "exposure": "1/250 s", "aperture": "f/2.8", "iso": "400",
         "focal_length": "35 mm", "taken": "2026-05-01T18:30:00+02:00", "resolution": "300 ppi",
     }  # fmt: skip
+
+
+def test_a_master_in_words(tmp_path: Path) -> None:
+    Image.fromarray(scene(800, 900)).save(tmp_path / "a.jpg", exif=exif(1, more=True, colour_space=1))
+    assert describe(open_master(tmp_path / "a.jpg")) == (
+        "A JPEG of 900 x 800 pixels (0.7 megapixels), 8-bit RGB.",
+        "Its colours are by its profile 'sRGB (IEC 61966-2-1)'.",
+        "Taken with Acme Box One, Lens 35 on 2026-05-01: 1/250 s, f/2.8, 35 mm, ISO 400.",
+    )
+    tifffile.imwrite(tmp_path / "l.tif", scene(8, 9, 3, np.float32), photometric="cielab")
+    assert describe(open_master(tmp_path / "l.tif")) == (
+        "A TIFF of 9 x 8 pixels (a tiny picture), 32-bit floating-point Lab.",
+    )
+
+
+def test_a_look_through_finds_what_the_header_hides(tmp_path: Path) -> None:
+    picture = scene(300, 9, 3, np.float32)
+    picture[250, :3] = 2
+    tifffile.imwrite(tmp_path / "a.tif", picture, photometric="rgb", iccprofile=srgb_profile())
+    told: list[float] = []
+    share = working_source(open_master(tmp_path / "a.tif")).examine(lambda _, done: told.append(done))
+    assert share == pytest.approx(3 / 2700)
+    assert told == [pytest.approx(128 / 300), pytest.approx(256 / 300), 1]
+    picture[299, 8, 0] = np.nan
+    tifffile.imwrite(tmp_path / "a.tif", picture, photometric="rgb", iccprofile=srgb_profile())
+    source = working_source(open_master(tmp_path / "a.tif"))
+    with pytest.raises(InputError) as caught:
+        source.examine()
+    assert caught.value.code == "master_not_finite"
 
 
 def test_strips_may_be_read_again_and_left_early(tmp_path: Path) -> None:

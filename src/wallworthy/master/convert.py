@@ -1,7 +1,7 @@
 """From a master's own samples to the working encoding, each kind by its quickest exact route.
 
 Everything goes through what the colour engine says of the profile (`icc.engine.to_lab`):
-grey and 8/16-bit matrix profiles through tables filled by it once, all others pixel by pixel.
+grey and matrix profiles through tables filled by it once, all others pixel by pixel.
 """
 
 from __future__ import annotations
@@ -28,6 +28,9 @@ Route = Callable[[Samples], tuple[Working, int]]
 CURVE_STEPS: Final = 1 << 18
 """Entries of the linear-to-working table; a step is at most 2.3 of 65535, 0.0035 L*, at black."""
 
+FLOAT_STEPS: Final = 1 << 16
+"""Intervals of a curve table for float samples."""
+
 CLAMP_TOLERANCE: Final = 5e-4
 """Working units (0.05 L*): less than this beyond the cube is rounding in profiles, not a lost colour."""
 
@@ -53,13 +56,12 @@ def route_of(profile: Profile | None, dtype: np.dtype[Any], way: Way) -> Route:
     if profile is None:
         return lab_route
     intent: Intent = "perceptual" if way is Way.PERCEPTUAL and not profile.is_matrix else "relative"
-    if dtype.kind != "f":
-        if profile.space == "GRAY":
-            return _grey_route(profile, dtype, intent)
-        if profile.is_matrix:
-            route = _matrix_route(profile, dtype)
-            if route is not None:
-                return route
+    if profile.space == "GRAY" and dtype.kind != "f":
+        return _grey_route(profile, dtype, intent)
+    if profile.space == "RGB" and profile.is_matrix:
+        route = _matrix_route(profile, dtype)
+        if route is not None:
+            return route
     if dtype.kind == "f":
         return _float_route(profile, intent)
     top = np.float32(np.iinfo(dtype).max)
@@ -102,7 +104,32 @@ def _grey_route(profile: Profile, dtype: np.dtype[Any], intent: Intent) -> Route
 
 def _matrix_route(profile: Profile, dtype: np.dtype[Any]) -> Route | None:
     """Three curves and a matrix, as the engine applies them; None when the engine's answer is no such sum."""
-    ramp = _ramp(dtype)
+    floating = dtype.kind == "f"
+    ramp = np.linspace(0, 1, FLOAT_STEPS + 1, dtype=np.float32) if floating else _ramp(dtype)
+    found = _curves_and_matrix(profile, ramp)
+    if found is None:
+        return None
+    curves, matrix = found
+
+    def linear_of(samples: Samples) -> Floats:
+        light = np.empty(samples.shape, dtype=np.float32)
+        for channel, curve in enumerate(curves):
+            values = samples[:, channel]
+            light[:, channel] = _between(curve, values) if floating else curve[values]
+        return light @ matrix
+
+    if not _adds_up(profile, dtype, linear_of):
+        return None
+
+    def convert(samples: Samples) -> tuple[Working, int]:
+        flat = samples.reshape(-1, 3)
+        return _filled(lambda part: linear_of(flat[part]), samples.shape)
+
+    return _with_strays(convert, _float_route(profile, "relative")) if floating else convert
+
+
+def _curves_and_matrix(profile: Profile, ramp: Floats) -> tuple[list[Floats], Floats] | None:
+    """Each channel's curve over the ramp and the matrix (3, 3) to linear working RGB, asked of the engine."""
     curves: list[Floats] = []
     columns: list[NDArray[np.float64]] = []
     for channel in range(3):
@@ -114,28 +141,39 @@ def _matrix_route(profile: Profile, dtype: np.dtype[Any]) -> Route | None:
             return None
         curves.append((linear[:, leading] / linear[-1, leading]).astype(np.float32))
         columns.append(linear[-1])
-    matrix = np.stack(columns).astype(np.float32)
+    return curves, np.stack(columns).astype(np.float32)
 
-    def linear_of(samples: Samples) -> Floats:
-        light = np.empty(samples.shape, dtype=np.float32)
-        for channel, curve in enumerate(curves):
-            light[:, channel] = curve[samples[:, channel]]
-        return light @ matrix
 
-    if not _adds_up(profile, dtype, linear_of):
-        return None
+def _between(curve: Floats, values: Floats) -> Floats:
+    """The curve at values 0-1, straight between its FLOAT_STEPS + 1 points."""
+    place = values * np.float32(FLOAT_STEPS)
+    index = np.minimum(place.astype(np.int32), FLOAT_STEPS - 1)
+    place -= index
+    low = curve[index]
+    place *= curve[1:][index] - low
+    place += low
+    return place
+
+
+def _with_strays(inside: Route, anywhere: Route) -> Route:
+    """Float pixels within 0-1 by the quick route, the others by the engine."""
 
     def convert(samples: Samples) -> tuple[Working, int]:
-        flat = samples.reshape(-1, 3)
-        return _filled(lambda part: linear_of(flat[part]), samples.shape)
+        if samples.min(initial=0) >= 0 and samples.max(initial=0) <= 1:
+            return inside(samples)
+        strays = np.any((samples < 0) | (samples > 1), axis=-1, keepdims=True)[..., 0]
+        working, beyond = inside(np.where(strays[..., None], np.float32(0), samples))
+        working[strays], more = anywhere(samples[strays])
+        return working, beyond + more
 
     return convert
 
 
 def _adds_up(profile: Profile, dtype: np.dtype[Any], linear_of: Callable[[Samples], Floats]) -> bool:
-    top = np.iinfo(dtype).max
-    codes = np.random.default_rng(20).integers(0, top + 1, (2048, 3)).astype(dtype)
-    codes[:2] = [[0, 0, 0], [top, top, top]]
+    top = 1 if dtype.kind == "f" else int(np.iinfo(dtype).max)
+    shares = np.random.default_rng(20).random((2048, 3))
+    shares[:2], shares[2:512] = [[0], [1]], shares[2:512] ** 4
+    codes = (shares * top).astype(dtype)
     expected = lab_to_xyz(to_lab(profile, codes / np.float32(top))) @ XYZ_TO_WORKING.T
     error = lightness_from_y(linear_of(codes)) - lightness_from_y(expected)
     return bool(np.abs(error).max() <= SUM_TOLERANCE_LAB)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.files import sha256_of
+from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Box, Master, Way
 from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.master.convert import Route, route_of
@@ -24,6 +25,8 @@ Strip = NDArray[np.uint16]
 
 RANGE_TOLERANCE: Final = 0.5 / 65535
 """A float this little outside 0-1 is rounding."""
+
+EXAMINED_ROWS: Final = 128
 
 
 class WorkingSource:
@@ -74,6 +77,18 @@ class WorkingSource:
             clamped += beyond
             yield working
         self._clamped, self._outside = clamped, outside
+
+    def examine(self, progress: Progress = silent) -> float:
+        """Decode every pixel once without converting it: the share of float pixels out of range, 0 for integers.
+
+        Raises InputError as `strips` does; for whoever wants to know before anything is written.
+        """
+        outside = done = 0
+        for samples in _ahead(read_strips(self._facts, EXAMINED_ROWS, self._box)):
+            outside += self._check_floats(samples)
+            done += len(samples)
+            progress("looking through the picture", done / self.height_px)
+        return outside / (self.width_px * self.height_px)
 
     def _route(self, dtype: np.dtype[Any]) -> Route:
         if dtype.str not in self._routes:
