@@ -20,7 +20,7 @@ Array = NDArray[np.float64]
 FACTORS: Final = (1.5, 2.0, 3.0)
 CURVE_KNOTS: Final = np.array([0.0, 0.15, 0.4, 0.7, 1.0])
 DARKEST: Final = 1e-5
-FIT_PATCHES: Final = 400
+FIT_PATCHES: Final = 300
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,7 +66,7 @@ def yule_nielsen(share: Array, reflectance: Array, n: float) -> Array:
 def fit_neugebauer(device: Array, lab: Array) -> Neugebauer:
     """The model that explains patches best: n from a short list, curves and overprints by least squares in Lab.
 
-    device: (N, inks) 0-1; lab: (N, 3). Uses at most 400 patches, evenly picked, and all the solids.
+    device: (N, inks) 0-1; lab: (N, 3). Uses about 300 patches, evenly picked, and all the solids.
     """
     solids = np.isin(device, (0.0, 1.0)).all(axis=1)
     picked = solids | (np.arange(len(device)) % max(1, len(device) // FIT_PATCHES) == 0)

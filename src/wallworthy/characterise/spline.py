@@ -51,12 +51,9 @@ def fit_spline(x: Array, y: Array, weight: Array | None = None) -> Spline:
     """
     root = np.ones(len(x)) if weight is None else np.sqrt(weight)
     flat = _trend(x)
-    basis, _ = np.linalg.qr(flat * root[:, None], mode="complete")
-    free = basis[:, flat.shape[1] :]
-    scaled_kernel = root[:, None] * _kernel(x, x) * root[None, :]
-    values, vectors = np.linalg.eigh(free.T @ scaled_kernel @ free)
-    values = np.maximum(values, 0.0)
-    modes = free @ vectors
+    basis, _ = np.linalg.qr(flat * root[:, None])
+    kernel = _kernel(x, x)
+    values, modes = _modes(root[:, None] * kernel * root[None, :], basis)
     seen = modes.T @ (y * root[:, None])
 
     best_error = np.full(y.shape[1], np.inf)
@@ -75,8 +72,19 @@ def fit_spline(x: Array, y: Array, weight: Array | None = None) -> Spline:
     weights *= root[:, None]
     errors /= root[:, None]
     smooth = y - weights * chosen / root[:, None] ** 2
-    trend = np.asarray(np.linalg.lstsq(flat, smooth - _kernel(x, x) @ weights, rcond=None)[0], dtype=np.float64)
+    trend = np.asarray(np.linalg.lstsq(flat, smooth - kernel @ weights, rcond=None)[0], dtype=np.float64)
     return Spline(x, weights, trend, chosen, errors)
+
+
+def _modes(kernel: Array, basis: Array) -> tuple[Array, Array]:
+    """Eigenvalues (N - T,) and eigenvectors (N, N - T) of the kernel among what the trend (N, T) can't say."""
+    crossed = basis @ (basis.T @ kernel)
+    free = kernel - crossed - crossed.T + (crossed @ basis) @ basis.T
+    # the trend's own directions are lifted above all others, to be cut off at the end
+    free += (2 * np.abs(free).sum(axis=1).max()) * (basis @ basis.T)
+    values, vectors = np.linalg.eigh(free)
+    count = len(values) - basis.shape[1]
+    return np.maximum(values[:count], 0.0), vectors[:, :count]
 
 
 def _trend(x: Array) -> Array:
