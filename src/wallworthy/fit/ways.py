@@ -80,12 +80,13 @@ def _negligible(factors: Array, offsets: Array) -> bool:
     return float(np.abs(factors - 1).sum() + np.abs(offsets).sum() / LARGEST_PCS_XYZ) < 0.002
 
 
+def asked_to_device(output: Profile, way: Way, asked_lab: ArrayLike) -> Device:
+    """The last step: the Lab asked of B2A (..., 3), as `lab_in_condition` gives it, to device values (..., C), 0-1."""
+    intent: Intent = "perceptual" if way is Way.PERCEPTUAL else "relative"
+    return np.clip(from_lab(output, asked_lab, intent), 0.0, 1.0)
+
+
 def lab_to_device(output: Profile, way: Way, source: Source) -> Callable[[ArrayLike], Device]:
     """The whole step: Lab relative to the master's white (..., 3) to device values (..., C) float32, 0-1."""
     in_condition = lab_in_condition(output, way, source)
-    intent: Intent = "perceptual" if way is Way.PERCEPTUAL else "relative"
-
-    def device(lab: ArrayLike) -> Device:
-        return np.clip(from_lab(output, in_condition(lab), intent), 0.0, 1.0)
-
-    return device
+    return lambda lab: asked_to_device(output, way, in_condition(lab))
