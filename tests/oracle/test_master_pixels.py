@@ -299,3 +299,34 @@ def test_tiff_lab(tmp_path: Path) -> None:
     floats = np.array([[[50.5, -20.25, 7]]], dtype=np.float32)
     tifffile.imwrite(path, floats, photometric="cielab")
     assert np.array_equal(all_of(path), floats)
+
+
+@pytest.mark.source("PillowImage", "Image.open")
+def test_transparent_colours_of_png(tmp_path: Path) -> None:
+    """tRNS: one transparent colour in RGB and grey, an alpha for each entry of a palette."""
+    picture = scene(20, 30)
+    picture[5:9, 5:9] = [9, 8, 7]
+    expected = picture.copy()
+    expected[5:9, 5:9] = 255
+    Image.fromarray(picture).save(tmp_path / "a.png", transparency=(9, 8, 7))
+    assert np.array_equal(all_of(tmp_path / "a.png"), expected)
+    grey = scene(20, 30, 1)[..., 0]
+    Image.fromarray(grey).save(tmp_path / "g.png", transparency=int(grey[3, 3]))
+    assert np.array_equal(all_of(tmp_path / "g.png")[..., 0], np.where(grey == grey[3, 3], 255, grey))
+    Image.fromarray(picture).convert("P").save(tmp_path / "p.png", transparency=bytes([128] * 256))
+    opaque = np.asarray(Image.fromarray(picture).convert("P").convert("RGB"))
+    assert np.abs(all_of(tmp_path / "p.png") - (opaque * (128 / 255) + 127)).max() <= 0.51
+    assert inspect(tmp_path / "p.png").alpha == "straight"
+
+
+@pytest.mark.source("pillowheif", "open_heif")
+def test_heic_is_turned_once(tmp_path: Path) -> None:
+    """Phones state the turn twice, as a property and in EXIF; it must be made once."""
+    picture = scene(40, 64)
+    made = pillow_heif.from_bytes("RGB", (64, 40), picture.tobytes())
+    made.save(tmp_path / "a.heic", quality=95, chroma=444, exif=exif(6, more=True))
+    outside = np.asarray(pillow_heif.open_heif(tmp_path / "a.heic"))
+    facts = inspect(tmp_path / "a.heic")
+    assert (facts.height_px, facts.width_px) == outside.shape[:2]
+    assert np.array_equal(all_of(tmp_path / "a.heic"), outside)
+    assert facts.capture["camera"] == "Acme Box One"
