@@ -1,0 +1,1 @@
+"""The test sheet: what to ask of it, what its verdict teaches, and when to stop."""
