@@ -61,7 +61,8 @@ def from_lab(profile: Profile, lab: ArrayLike, intent: Intent = "relative") -> D
     For version 4 profiles the CMM compensates black by itself in perceptual and saturation;
     here the profile is shown to it as version 2, so that it does not (`fit.ways` decides).
     """
-    data = _as_version_2(profile.data) if profile.version[0] >= 4 else profile.data
+    forced = profile.version[0] >= 4 and intent in ("perceptual", "saturation")
+    data = _as_version_2(profile.data) if forced else profile.data
     out = _transform(
         np.asarray(lab, dtype=np.float32), _lab_profile(), data, "LAB", profile.space, intent, NO_OPTIMISATION
     )
@@ -85,12 +86,16 @@ def convert(source: Profile, target: Profile, pixels: ArrayLike, intent: Intent,
 
 
 def in_slices(count: int, work: Callable[[slice], None], *, smallest: int = SLICE_PIXELS) -> None:
-    """Run `work` over slices of range(count) on two threads; it writes its own slice of the result."""
+    """Run `work` over slices of range(count) on two threads; it writes its own slice of the result.
+
+    Slices begin at multiples of `smallest`, so that pieces cut within them lie the same on any
+    number of processors and the last bit of a result does not depend on it.
+    """
     threads = min(THREADS, os.cpu_count() or 1, max(1, count // smallest))
     if threads < 2:
         work(slice(0, count))
         return
-    edges = np.linspace(0, count, threads + 1).astype(int).tolist()
+    edges = [round(count * n / threads / smallest) * smallest for n in range(threads)] + [count]
     with ThreadPoolExecutor(threads) as pool:
         for done in [pool.submit(work, slice(a, b)) for a, b in pairwise(edges)]:
             done.result()
