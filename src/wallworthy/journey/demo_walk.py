@@ -19,12 +19,10 @@ from wallworthy.base.files import write_whole
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.ticket import WrittenFile
 from wallworthy.base.units import MM_PER_INCH
-from wallworthy.characterise.build import BuildOptions, build_profile
-from wallworthy.characterise.chart import rgb_chart
-from wallworthy.characterise.measurements import average_measurements
 from wallworthy.colour.lab import lab_to_xyz, xyz_to_lab
-from wallworthy.demo import printer as machine
 from wallworthy.demo.looking import Likeness, averaged, likeness
+from wallworthy.demo.printer import VirtualPrinter
+from wallworthy.demo.profiling import characterised
 from wallworthy.demo.scene import render_scene
 from wallworthy.icc.engine import from_lab, to_lab
 from wallworthy.icc.read import parse_profile
@@ -41,8 +39,6 @@ from wallworthy.raster.form import FileForm
 from wallworthy.raster.write import write_picture
 
 SIZE: Final = "30x20cm"
-CHART_PATCHES: Final = 1000
-READINGS: Final = 3
 APERTURE_MM: Final = 1.0
 SHOWN_PX: Final = 1500
 SCENARIO: Final = "A tidal bay at sundown, on warm cotton matt from an invented six-ink printer."
@@ -70,13 +66,13 @@ def walk_demo(out: Path | None, progress: Progress = silent) -> DemoAnswer:
     master = folder / "tidal-bay.tif"
     _write_master(master)
     progress("printing and reading a chart", 0.25)
-    first = machine.VirtualPrinter("matt", "first")
+    first = VirtualPrinter("matt", "first")
     profile = folder / "warm-cotton-matt.icc"
     write_whole(profile, characterised(first), overwrite=True)
     walked = _walk(folder, master, profile, progress)
     progress("printing on both machines", 0.8)
     seen_first, first_picture = _printed(first, walked, "print-first-machine.png")
-    seen_second, second_picture = _printed(machine.VirtualPrinter("matt", "second"), walked, "print-second-machine.png")
+    seen_second, second_picture = _printed(VirtualPrinter("matt", "second"), walked, "print-second-machine.png")
     rows, columns = seen_first.shape[:2]
     promised = averaged(lab_to_xyz(read_array(walked.lab)).astype(np.float32), rows, columns)
     one, other = likeness(promised, seen_first), likeness(promised, seen_second)
@@ -95,13 +91,6 @@ def walk_demo(out: Path | None, progress: Progress = silent) -> DemoAnswer:
         files=(written("master", master), written("profile", profile), *walked.files, first_picture, second_picture),
         next=f"Look at the files in {folder}: the master, the proof, the final with its job card, and both prints.",
     )
-
-
-def characterised(printer: machine.VirtualPrinter) -> bytes:
-    """A profile of a virtual machine with its paper, from several printed and read charts."""
-    readings = machine.measurements_of(printer, rgb_chart(CHART_PATCHES), READINGS)
-    averaged_readings, _ = average_measurements(readings)
-    return build_profile(averaged_readings, BuildOptions(description=f"Invented inkjet on {printer.paper_name}"))
 
 
 def _make(folder: Path) -> None:
@@ -154,7 +143,7 @@ def _walk(folder: Path, master: Path, profile: Path, progress: Progress) -> Walk
     )
 
 
-def _printed(printer: machine.VirtualPrinter, walked: Walked, name: str) -> tuple[NDArray[np.float64], WrittenFile]:
+def _printed(printer: VirtualPrinter, walked: Walked, name: str) -> tuple[NDArray[np.float64], WrittenFile]:
     """Print the final file; the print as an instrument sees it in 1 mm cells, and a picture of it."""
     xyz = printer.print_xyz(read_array(walked.final))
     columns, rows = (round(edge / APERTURE_MM) for edge in walked.size_mm)
