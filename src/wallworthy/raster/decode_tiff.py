@@ -152,7 +152,8 @@ def _jpeg(file: OpenedFile, layout: TiffLayout, data: bytes) -> Samples:
     if layout.photometric == 6:
         stored, wanted = "YCBCR", "RGB"
     elif layout.photometric == 2 and inside == 3:
-        stored = wanted = "RGB"
+        # A JFIF mark says YCbCr louder than the tag says RGB; the decoder then goes by the mark.
+        stored, wanted = (None if b"JFIF" in data[:32] else "RGB"), "RGB"
     elif layout.photometric == 5 and inside == 4:
         stored = wanted = "CMYK"
     try:
