@@ -120,6 +120,31 @@ def test_the_hard_places_are_found_and_named(output: Profile) -> None:
 
 
 @pytest.mark.practice
+def test_what_is_said_above_the_places(output: Profile) -> None:
+    proof = proof_of(picture_of(hard_places()), output)
+    unseen = int((proof.loss < 2).mean() * 100)
+    assert proof.sentences[0].endswith("different on this paper.")
+    assert f"{unseen} %" in proof.sentences[1]
+    black = next(sentence for sentence in proof.sentences if "darkest tone" in sentence)
+    assert f"L* {proof.report.range_after_lstar[0]:.0f}" in black
+    assert any("screen" in sentence for sentence in proof.sentences)
+
+
+@pytest.mark.practice
+def test_red_flowers_in_dark_grass_are_two_stories(output: Profile) -> None:
+    dice = np.random.default_rng(4)
+    lab = np.full((120, 180, 3), (60.0, 0.0, 0.0))
+    meadow = lab[60:, 90:]
+    meadow[:] = (9.0, -4.0, 8.0)
+    meadow[dice.random(meadow.shape[:2]) < 0.3] = (50.0, 78.0, 62.0)
+    report = proof_of(picture_of(lab), output).report
+    texts = " ".join(place.text for place in report.worst)
+    assert "shadows at the lower right" in texts
+    assert "red there loses" in texts
+    assert "brown" not in texts
+
+
+@pytest.mark.practice
 def test_boxes_are_counted_in_master_pixels(output: Profile) -> None:
     picture = picture_of(hard_places())
     plain = proof_of(picture, output).report

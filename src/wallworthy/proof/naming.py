@@ -30,7 +30,7 @@ def colour_name(lab: Triple) -> Name:
     """A plain name for any Lab colour (relative to the picture's own white): our own scheme, no standard.
 
     >>> colour_name((55.0, -35.0, -20.0)).text
-    'blue-green'
+    'bright blue-green'
     """
     lightness, a, b = lab
     chroma = math.hypot(a, b)

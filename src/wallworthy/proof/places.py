@@ -1,15 +1,15 @@
 """Where a picture loses most: up to five places, as boxes of cells that do not overlap.
 
-From the worst cell its region is followed: neighbouring cells (a gap of one is bridged) that lose at
-least half as much and whose colour is alike. A box is then grown around the worst cell as long as each
-new side is at least half of that region. All that hangs together with it, is alike and visibly lost
-is then set aside, so that the next place tells something else.
+In each family of colours, cells that lose visibly and hang together (gaps of one cell are bridged) are a
+region. Regions are taken by how much they lose and, less, by how large they are. A box grows
+around the worst cell of a region, side by side, while at least half of the new side belongs to its
+core: the cells that lose at least half as much as the worst.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -17,73 +17,121 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from wallworthy.base.records import Box
-from wallworthy.proof.cells import Cells, Grid
+from wallworthy.proof.cells import FAMILIES, Cells, Grid
 
 Mask = NDArray[np.bool_]
+CellBox = tuple[int, int, int, int]
 
 VISIBLE_DE00: Final = 2.0
 """Below this a difference is not seen in a picture (common practice, no source)."""
 
-OF_THE_WORST: Final = 0.5
-ALIKE_LAB: Final = 28.0
-SIDE_IN_REGION: Final = 0.5
+LEAST_OF_CELL: Final = 0.08
+"""A family speaks for a cell when it fills at least this share of it."""
+
+CORE: Final = 0.5
+SIDE_IN_CORE: Final = 0.5
+OWN_PLACE: Final = 0.3
+"""A region of which less than this share lies outside earlier boxes is told of with the place that holds it."""
+
+ALSO_LOSS: Final = 0.6
+ALSO_SHARE: Final = 0.25
+"""Told of only when it loses, and covers, at least these parts of what the place's own region does."""
+
+REGIONS_LOOKED_AT: Final = 80
+
+SIZE_COUNTS: Final = 0.25
+"""Power of a region's share of the picture in its rank: sixteen times as large counts twice."""
+
+AROUND: Final = np.ones((3, 3), dtype=bool)
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """Cells of one family that lose visibly and hang together."""
+
+    family: int
+    mask: Mask = field(repr=False)
+    share: float
+    """Of the picture's pixels, those of this family in these cells."""
+    loss_mean_de00: float
+    """Of those pixels."""
+
+    @property
+    def rank(self) -> float:
+        return self.loss_mean_de00 * self.share**SIZE_COUNTS
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A box of cells (first row, first column, end row, end column, ends excluded) and the region it stands for."""
+    """A box of cells (first row, first column, end row, end column, ends excluded) and what it stands for."""
 
-    cells_box: tuple[int, int, int, int]
-    region: Mask = field(repr=False)
+    cells_box: CellBox
+    region: Region
     loss_mean_de00: float
-    loss_max_de00: float
-    share: float
-    """Of the picture's pixels, those in the region."""
+    """Of all pixels in the box."""
+    also: Region | None = None
+    """Another family that loses in the same box and so can't have one of its own."""
 
 
-def find_places(cells: Cells, most: int) -> list[Place]:
-    """Up to `most` places that lose visibly, as they were found: the one with the worst cell first."""
+def choose_places(cells: Cells, most: int, accept: Callable[[Place], bool]) -> list[Place]:
+    """Up to `most` places that lose visibly and that `accept` takes, most important first."""
+    boxed = np.zeros(cells.grid.shape, dtype=bool)
+    counts, loss = cells.grid.counts(), cells.loss.sum(axis=0)
+    chosen: list[Place] = []
+    for region in sorted(_regions(cells), key=lambda region: -region.rank)[:REGIONS_LOOKED_AT]:
+        count = np.where(region.mask, cells.count[region.family], 0.0)
+        if count[~boxed].sum() < OWN_PLACE * count.sum():
+            _add_to_holder(chosen, region, count)
+        elif len(chosen) < most:
+            box = _box(cells, region, boxed)
+            inside = np.s_[box[0] : box[2], box[1] : box[3]]
+            place = Place(box, region, float(loss[inside].sum() / counts[inside].sum()))
+            if accept(place):
+                chosen.append(place)
+                boxed[inside] = True
+    return chosen
+
+
+def _add_to_holder(chosen: list[Place], region: Region, count: NDArray[np.float64]) -> None:
+    """Let the place whose box holds most of a region tell of it too, unless it tells of another already."""
+    held = [float(count[p.cells_box[0] : p.cells_box[2], p.cells_box[1] : p.cells_box[3]].sum()) for p in chosen]
+    holder = int(np.argmax(held))
+    main = chosen[holder].region
+    worth_it = region.loss_mean_de00 >= ALSO_LOSS * main.loss_mean_de00 and region.share >= ALSO_SHARE * main.share
+    if worth_it and chosen[holder].also is None and main.family != region.family:
+        chosen[holder] = replace(chosen[holder], also=region)
+
+
+def _regions(cells: Cells) -> Iterator[Region]:
     counts = cells.grid.counts()
-    mean_loss = cells.loss / counts
-    colour = cells.before / cells.weight[..., None]
-    free = np.ones(counts.shape, dtype=bool)
-    boxed = np.zeros(counts.shape, dtype=bool)
-    places: list[Place] = []
-    while len(places) < most:
-        open_loss = np.where(free, mean_loss, -1.0)
-        seed = np.unravel_index(int(open_loss.argmax()), counts.shape)
-        worst = float(open_loss[seed])
-        if worst < VISIBLE_DE00:
-            break
-        alike = np.linalg.norm(colour - colour[seed], axis=-1) <= ALIKE_LAB
-        lost = _joined(free & alike & (mean_loss >= VISIBLE_DE00), seed)
-        region = _joined(lost & (mean_loss >= OF_THE_WORST * worst), seed)
-        box = _grown((int(seed[0]), int(seed[1])), region, boxed)
-        inside = np.s_[box[0] : box[2], box[1] : box[3]]
-        places.append(
-            Place(
-                box,
-                region,
-                loss_mean_de00=float(cells.loss[inside].sum() / counts[inside].sum()),
-                loss_max_de00=float(cells.loss_max[inside].max()),
-                share=float(counts[region].sum() / counts.sum()),
-            )
-        )
-        boxed[inside] = True
-        free &= ~lost
-        free[inside] = False
-    return places
+    for family in range(FAMILIES):
+        count, loss = cells.count[family], cells.loss[family]
+        lost = (count >= LEAST_OF_CELL * counts) & (loss >= VISIBLE_DE00 * np.maximum(count, 1))
+        if not lost.any():
+            continue
+        labels = np.zeros(lost.shape, dtype=np.int32)
+        ndimage.label(ndimage.binary_dilation(lost, structure=AROUND), structure=AROUND, output=labels)
+        labels *= lost
+        for label in np.unique(labels[lost]):
+            mask = labels == label
+            pixels = float(count[mask].sum())
+            yield Region(family, mask, pixels / float(counts.sum()), float(loss[mask].sum()) / pixels)
 
 
-def _joined(wanted: Mask, seed: tuple[np.intp, ...]) -> Mask:
-    """The part of a mask that hangs together with the seed cell, over gaps of one cell."""
-    labels = np.zeros(wanted.shape, dtype=np.int32)
-    around = np.ones((3, 3), dtype=bool)
-    ndimage.label(ndimage.binary_dilation(wanted, structure=around), structure=around, output=labels)
-    return np.asarray(wanted & (labels == labels[seed]))
+def _box(cells: Cells, region: Region, boxed: Mask) -> CellBox:
+    """The box around a region's worst part outside the boxes already drawn (some of it must lie there)."""
+    counts = cells.grid.counts()
+    density = np.where(region.mask, cells.loss[region.family] / counts, 0.0)
+    around = ndimage.uniform_filter(density, size=3, mode="nearest")
+    free = region.mask & ~boxed
+    seed = np.unravel_index(int(np.where(free, around, -1.0).argmax()), counts.shape)
+    core = region.mask & (around >= CORE * float(around[seed]))
+    # bridge single cells, also at the rim
+    padded = np.asarray(ndimage.binary_closing(np.pad(core, 1, mode="edge"), structure=AROUND), dtype=bool)
+    return _grown((int(seed[0]), int(seed[1])), (core | padded[1:-1, 1:-1]) & ~boxed, boxed)
 
 
-def place_box(place: Place, grid: Grid, size: tuple[int, int], shown_px: Box) -> Box:
+def place_box(place: Place, grid: Grid, size: tuple[int, ...], shown_px: Box) -> Box:
     """A place's box in master pixels; `shown_px` is the part of the master that the picture (size (H, W)) shows."""
     top, left, height, width = shown_px
     rows = grid.rows[[place.cells_box[0], place.cells_box[2]]] * height / size[0]
@@ -99,15 +147,22 @@ def overlap(one: Box, other: Box) -> bool:
     return all(one[i] < other[i] + other[i + 2] and other[i] < one[i] + one[i + 2] for i in (0, 1))
 
 
-def _grown(seed: tuple[int, int], region: Mask, boxed: Mask) -> tuple[int, int, int, int]:
-    """Grow a box from a cell, side by side, while the new side lies half in the region and in no earlier box."""
+def touching(one: Place, other: Place) -> bool:
+    """Whether two boxes of cells share an edge or a corner."""
+    return all(
+        one.cells_box[i] <= other.cells_box[i + 2] and other.cells_box[i] <= one.cells_box[i + 2] for i in (0, 1)
+    )
+
+
+def _grown(seed: tuple[int, int], core: Mask, boxed: Mask) -> CellBox:
+    """Grow a box from a cell, side by side, while the new side lies half in the core and in no earlier box."""
     top, left, bottom, right = seed[0], seed[1], seed[0] + 1, seed[1] + 1
     growing = True
     while growing:
         growing = False
-        for side in _sides(top, left, bottom, right, region.shape):
-            rows, columns = slice(side[0], side[2]), slice(side[1], side[3])
-            if region[rows, columns].mean() >= SIDE_IN_REGION and not boxed[rows, columns].any():
+        for side in _sides((top, left, bottom, right), core.shape):
+            strip = np.s_[side[0] : side[2], side[1] : side[3]]
+            if core[strip].mean() >= SIDE_IN_CORE and not boxed[strip].any():
                 top, left = min(top, side[0]), min(left, side[1])
                 bottom, right = max(bottom, side[2]), max(right, side[3])
                 growing = True
@@ -115,9 +170,10 @@ def _grown(seed: tuple[int, int], region: Mask, boxed: Mask) -> tuple[int, int, 
     return top, left, bottom, right
 
 
-def _sides(top: int, left: int, bottom: int, right: int, shape: tuple[int, ...]) -> Iterator[tuple[int, int, int, int]]:
+def _sides(box: CellBox, shape: tuple[int, ...]) -> list[CellBox]:
     """The strips of one cell around a box that lie within the picture, shortest first."""
-    strips: list[tuple[int, int, int, int]] = []
+    top, left, bottom, right = box
+    strips: list[CellBox] = []
     if top > 0:
         strips.append((top - 1, left, top, right))
     if bottom < shape[0]:
@@ -126,4 +182,4 @@ def _sides(top: int, left: int, bottom: int, right: int, shape: tuple[int, ...])
         strips.append((top, left - 1, bottom, left))
     if right < shape[1]:
         strips.append((top, right, bottom, right + 1))
-    return iter(sorted(strips, key=lambda s: (s[2] - s[0]) * (s[3] - s[1])))
+    return sorted(strips, key=lambda s: (s[2] - s[0]) * (s[3] - s[1]))

@@ -12,17 +12,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box, Light, Pair, ProofReport, WorstPlace
+from wallworthy.colour.float32 import planes_of, working_to_lab32
 from wallworthy.proof import words as say
 from wallworthy.proof.cells import Cells
 from wallworthy.proof.lights import paper_white_cd_m2
-from wallworthy.proof.places import VISIBLE_DE00, find_places, overlap, place_box
-from wallworthy.proof.telling import tell
+from wallworthy.proof.places import VISIBLE_DE00, Place, Region, choose_places, overlap, place_box, touching
+from wallworthy.proof.telling import Change, change_of, same_noun, subject_of, tell
 
 Float = NDArray[np.float32]
 
 RANGE_PERCENTILES: Final = (0.1, 99.9)
 MOST_PLACES: Final = 5
-CANDIDATES: Final = 15
+ALL_TOLD: Final = 0.9
+"""When the places speak for this much of what is visibly lost, the remainder is called 'all the rest'."""
+
+SAMPLE: Final = 100_000
 
 NEARLY_ALL: Final = 0.999
 """More than this share within a difference one would not see counts as nothing lost."""
@@ -32,6 +36,10 @@ NEARLY_ALL: Final = 0.999
 class Findings:
     """What the proof measured, to be put into figures and words. Shares are 0-1, pictures (H, W)."""
 
+    picture: Float = field(repr=False)
+    """Working RGB before correction, (H, W, 3)."""
+    relative: Float = field(repr=False)
+    """The predicted print's Lab relative to the paper, (H, W, 3)."""
     loss: Float = field(repr=False)
     lightness_before: Float = field(repr=False)
     lightness_after: Float = field(repr=False)
@@ -48,7 +56,7 @@ def figures(findings: Findings) -> tuple[ProofReport, tuple[str, ...]]:
     """The report, and the findings as a whole in sentences, most important first."""
     loss = findings.loss
     seen_share = float(np.count_nonzero(loss >= VISIBLE_DE00)) / max(1, loss.size)
-    worst = _worst_places(findings) if seen_share > 1 - NEARLY_ALL else ()
+    worst, told_share = _worst_places(findings) if seen_share > 1 - NEARLY_ALL else ((), 0.0)
     light = findings.light
     report = ProofReport(
         out_of_range_pct=findings.out_of_range_share * 100,
@@ -61,19 +69,46 @@ def figures(findings: Findings) -> tuple[ProofReport, tuple[str, ...]]:
         display_white_match_cd_m2=paper_white_cd_m2(light.illuminance_lx, findings.paper_y) if light else None,
         worst=worst,
     )
-    return report, _sentences(findings, report, seen_share)
+    return report, _sentences(findings, report, seen_share, told_share)
 
 
-def _worst_places(findings: Findings) -> tuple[WorstPlace, ...]:
-    size = findings.loss.shape
-    found: list[tuple[WorstPlace, str]] = []
-    for place in find_places(findings.cells, CANDIDATES):
-        subject, text = tell(findings.cells, place)
-        box = place_box(place, findings.cells.grid, size, findings.shown_px)
-        # the same thing need not be told twice; and of a master smaller than its proof two boxes may round to one
-        if not any(subject == told or overlap(box, other.box_px) for other, told in found):
-            found.append((WorstPlace(box, place.loss_mean_de00, text), subject))
-    return tuple(sorted((place for place, _ in found[:MOST_PLACES]), key=lambda place: -place.loss_mean_de00))
+def _worst_places(findings: Findings) -> tuple[tuple[WorstPlace, ...], float]:
+    """The worst places, and the share of the picture they speak for."""
+    grid = findings.cells.grid
+    found: list[tuple[Place, str, Change, Box]] = []
+
+    def accept(place: Place) -> bool:
+        change = _change(findings, place, place.region)
+        if change is None:
+            return False
+        subject = subject_of(grid, place, change)
+        box = place_box(place, grid, findings.loss.shape, findings.shown_px)
+        for other, other_subject, other_change, other_box in found:
+            # the same thing need not be told twice; and of a master smaller than its proof two boxes may round to one
+            alike = same_noun(change, other_change) and touching(place, other)
+            if subject == other_subject or alike or overlap(box, other_box):
+                return False
+        found.append((place, subject, change, box))
+        return True
+
+    worst: list[WorstPlace] = []
+    places = choose_places(findings.cells, MOST_PLACES, accept)
+    for place, (_, _, change, box) in zip(places, found, strict=True):
+        also = _change(findings, place, place.also) if place.also else None
+        worst.append(WorstPlace(box, place.loss_mean_de00, tell(grid, place, change, also)))
+    told = sum(place.region.share + (place.also.share if place.also else 0.0) for place in places)
+    return tuple(sorted(worst, key=lambda place: -place.loss_mean_de00)), told
+
+
+def _change(findings: Findings, place: Place, region: Region) -> Change | None:
+    """What happens to a region's colours in a place, from whole rows with about SAMPLE of its pixels, evenly spread."""
+    top, left, bottom, right = place.cells_box
+    rows, columns = findings.cells.grid.rows, findings.cells.grid.columns
+    box = np.s_[int(rows[top]) : int(rows[bottom]), int(columns[left]) : int(columns[right])]
+    step = max(1, findings.loss[box].size // SAMPLE)
+    picture = findings.picture[box][::step]
+    before = working_to_lab32(planes_of(picture)).T.reshape(picture.shape)
+    return change_of(before, findings.relative[box][::step], findings.loss[box][::step], region.family)
 
 
 def _range(lightness: Float) -> Pair:
@@ -82,14 +117,15 @@ def _range(lightness: Float) -> Pair:
     return float(darkest), float(lightest)
 
 
-def _sentences(findings: Findings, report: ProofReport, seen_share: float) -> tuple[str, ...]:
+def _sentences(findings: Findings, report: ProofReport, seen_share: float, told_share: float) -> tuple[str, ...]:
     said: list[str] = []
     if seen_share <= 1 - NEARLY_ALL:
         said.append(say.nothing_lost())
     else:
+        all_told = bool(report.worst) and told_share >= ALL_TOLD * seen_share
         if report.worst:
-            said.append(say.places_differ(len(report.worst)))
-        said.append(say.unseen_share(1 - seen_share, rest=bool(report.worst)))
+            said.append(say.places_differ(len(report.worst), all_told))
+        said.append(say.unseen_share(1 - seen_share, rest=all_told))
     if report.out_of_range_pct > 0:
         said.append(say.beyond_paper(report.out_of_range_pct / 100))
     before, after = report.range_before_lstar[0], report.range_after_lstar[0]

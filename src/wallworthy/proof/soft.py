@@ -95,20 +95,11 @@ def make_proof(
     screen = screen_of(display.profile)
     white_scale = np.asarray(output.white_xyz, dtype=np.float64) / PCS_WHITE
     dimming = screen.room_for(xyz_to_lab(white_scale * PCS_WHITE)) if paper_white else 1.0
+    shown_scale = white_scale if dimming == 1 else white_scale * dimming
+    relative = to_lab(output, device, "relative")
     grid = grid_for(height, width, px_per_mm)
-    canvas = _Canvas(
-        picture=picture,
-        relative=to_lab(output, device, "relative"),
-        white_scale=white_scale,
-        shown_scale=white_scale * dimming if paper_white else np.ones(3),
-        screen=screen,
-        grid=grid,
-        cells=Cells.empty(grid),
-        image=np.empty((height, width, 3), dtype=np.uint8),
-        lab_absolute=np.empty((height, width, 3), dtype=np.float32),
-        loss=np.empty((height, width), dtype=np.float32),
-        lightness=np.empty((height, width), dtype=np.float32),
-        codes=np.empty((height, width), dtype=np.int32) if beyond is not None else None,
+    canvas = _blank(
+        picture, relative, white_scale, shown_scale if paper_white else np.ones(3), screen, grid, beyond is not None
     )
     missed = sum(_on_threads(lambda band: _band(canvas, band), grid.shape[0]))
     if screen.shaper is None:
@@ -117,6 +108,8 @@ def make_proof(
     if beyond is not None and canvas.codes is not None:
         outside = share_beyond(canvas.codes, beyond, correction, 1.0 + roundtrip_p95_de00)
     findings = Findings(
+        picture=picture,
+        relative=canvas.relative,
         loss=canvas.loss,
         lightness_before=canvas.lightness,
         lightness_after=canvas.lab_absolute[..., 0],
@@ -130,6 +123,32 @@ def make_proof(
     )
     report, sentences = figures(findings)
     return Proof(canvas.image, canvas.lab_absolute, canvas.loss, report, sentences)
+
+
+def _blank(
+    picture: Float,
+    relative: Float,
+    white_scale: NDArray[np.float64],
+    shown_scale: NDArray[np.float64],
+    screen: Screen,
+    grid: Grid,
+    counted: bool,
+) -> _Canvas:
+    shape = picture.shape[:2]
+    return _Canvas(
+        picture=picture,
+        relative=relative,
+        white_scale=white_scale,
+        shown_scale=shown_scale,
+        screen=screen,
+        grid=grid,
+        cells=Cells.empty(grid),
+        image=np.empty((*shape, 3), dtype=np.uint8),
+        lab_absolute=np.empty((*shape, 3), dtype=np.float32),
+        loss=np.empty(shape, dtype=np.float32),
+        lightness=np.empty(shape, dtype=np.float32),
+        codes=np.empty(shape, dtype=np.int32) if counted else None,
+    )
 
 
 def _band(canvas: _Canvas, band: int) -> int:
@@ -148,7 +167,7 @@ def _band(canvas: _Canvas, band: int) -> int:
         canvas.lab_absolute[rows] = absolute.T.reshape(*shape, 3)
         canvas.loss[rows] = loss.reshape(shape)
         canvas.lightness[rows] = before[0].reshape(shape)
-        canvas.cells.add(band, before.reshape(3, *shape), after.reshape(3, *shape), loss.reshape(shape))
+        canvas.cells.add(band, before, loss)
         if canvas.codes is not None:
             canvas.codes[rows] = codes_of(before).reshape(shape)
         if canvas.screen.shaper is not None:

@@ -7,12 +7,16 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from wallworthy.base.records import Triple
+from wallworthy.colour.float32 import planes_of
 from wallworthy.proof import words as say
-from wallworthy.proof.cells import Cells
+from wallworthy.proof.cells import Grid, family_of
 from wallworthy.proof.naming import NEUTRAL_CHROMA, Name, colour_name, hue_angle, hue_direction, place_name, tint_name
 from wallworthy.proof.places import Place
+
+Float = NDArray[np.float32]
 
 LIGHTNESS_SEEN: Final = 1.5
 TINT_SEEN: Final = 2.0
@@ -20,7 +24,6 @@ HUE_METRIC_SEEN: Final = 3.0
 HUE_DEGREES_SEEN: Final = 4.0
 COLOURED_CHROMA: Final = 8.0
 SHADOW_LSTAR: Final = 25.0
-HIGHLIGHT_LSTAR: Final = 90.0
 TEXTURE_STEP: Final = 0.4
 """Mean L* step between neighbouring pixels above which one speaks of texture."""
 
@@ -37,19 +40,72 @@ class Change:
     texture_before: float
     """Root mean square L* step between neighbouring pixels."""
     texture_after: float
+    worst_de00: float = 0.0
 
     @property
     def texture_ratio(self) -> float:
         return self.texture_after / self.texture_before if self.texture_before > 0 else 1.0
 
 
-def tell(cells: Cells, place: Place) -> tuple[str, str]:
-    """The subject ('bright blue-green at the lower right') and the sentence ('The ... loses half its colour. ...')."""
-    change = _change(cells, place)
+def subject_of(grid: Grid, place: Place, change: Change) -> str:
+    """What and where: 'bright blue-green at the lower right'."""
+    return f"{colour_name(change.before).text} {_where(grid, place)}"
+
+
+def same_noun(one: Change, other: Change) -> bool:
+    """Whether two colours go by the same noun, whatever their adjectives."""
+    return colour_name(one.before).text.split()[-1] == colour_name(other.before).text.split()[-1]
+
+
+def tell(grid: Grid, place: Place, change: Change, also: Change | None = None) -> str:
+    """The sentences for a place: 'The bright blue-green at the lower right loses half its colour. ...'."""
     name = colour_name(change.before)
-    texture = texture_words(change, name.many)
-    subject = f"{name.text} {_where(cells, place)}"
-    return subject, say.place_sentence(subject, happenings(change, name), texture, place.loss_max_de00, place.share)
+    share, worst = place.region.share, change.worst_de00
+    also_said = ""
+    if also is not None and place.also is not None:
+        also_name = colour_name(also.before)
+        clauses = happenings(also, also_name)
+        if not same_noun(change, also) and clauses != [say.only_slightly(also_name.many)]:
+            also_said = say.also_there(also_name.text, clauses)
+            share, worst = share + place.also.share, max(worst, also.worst_de00)
+    return say.place_sentence(
+        subject_of(grid, place, change),
+        happenings(change, name),
+        (texture_words(change, name.many), also_said),
+        worst,
+        share,
+    )
+
+
+def change_of(before: Float, after: Float, loss: Float, family: int) -> Change | None:
+    """What happens to one family of colours within a place; None when none of its pixels are here.
+
+    before, after: Lab (h, w, 3) of whole rows of the place; loss: (h, w). Means are weighted by the
+    loss; texture is taken between horizontal neighbours that both belong.
+    """
+    chosen = family_of(planes_of(before)).reshape(loss.shape) == family
+    if not chosen.any():
+        return None
+    share = loss[chosen].astype(np.float64) + 1e-6
+    share /= share.sum()
+    both = chosen[:, 1:] & chosen[:, :-1]
+    return Change(
+        _mean(before[chosen], share),
+        _mean(after[chosen], share),
+        _texture(before[..., 0], both),
+        _texture(after[..., 0], both),
+        float(loss[chosen].max()),
+    )
+
+
+def _mean(lab: Float, share: NDArray[np.float64]) -> Triple:
+    lightness, a, b = share @ lab.astype(np.float64)
+    return float(lightness), float(a), float(b)
+
+
+def _texture(lightness: Float, both: NDArray[np.bool_]) -> float:
+    steps = np.diff(lightness, axis=1)[both]
+    return float(np.sqrt(np.mean(steps * steps, dtype=np.float64))) if steps.size else 0.0
 
 
 def happenings(change: Change, name: Name) -> list[str]:
@@ -100,27 +156,9 @@ def _hue_clause(change: Change, chroma_before: float, chroma_after: float, many:
     return [say.hue_moves(hue_direction(hue_angle(a0, b0), turn), many)]
 
 
-def _change(cells: Cells, place: Place) -> Change:
-    """The loss-weighted colour of the region within the box, before and after, and its texture."""
+def _where(grid: Grid, place: Place) -> str:
     top, left, bottom, right = place.cells_box
-    within = np.zeros_like(place.region)
-    within[top:bottom, left:right] = True
-    within &= place.region
-    weight = float(cells.weight[within].sum())
-    pixels = float(cells.grid.counts()[within].sum())
-    before = cells.before[within].sum(axis=0) / weight
-    after = cells.after[within].sum(axis=0) / weight
-    return Change(
-        (float(before[0]), float(before[1]), float(before[2])),
-        (float(after[0]), float(after[1]), float(after[2])),
-        math.sqrt(float(cells.step_before[within].sum()) / pixels),
-        math.sqrt(float(cells.step_after[within].sum()) / pixels),
-    )
-
-
-def _where(cells: Cells, place: Place) -> str:
-    top, left, bottom, right = place.cells_box
-    rows, columns = cells.grid.rows, cells.grid.columns
+    rows, columns = grid.rows, grid.columns
     height, width = float(rows[-1]), float(columns[-1])
     return place_name(
         float(rows[top]) / height,

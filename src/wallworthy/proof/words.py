@@ -288,13 +288,16 @@ def texture_flattens(many: bool) -> str:
     return f"{'Their' if many else 'Its'} fine texture flattens."
 
 
-def place_sentence(subject: str, happenings: Sequence[str], texture: str, worst_de00: float, share: float) -> str:
+def also_there(name: str, happenings: Sequence[str]) -> str:
+    return f"The {name} there {listed(happenings)}."
+
+
+def place_sentence(
+    subject: str, happenings: Sequence[str], more: Sequence[str], worst_de00: float, share: float
+) -> str:
     """'The rose at the upper right loses a fifth of its strength. Its texture stays. 4.6 ΔE00 at worst, 6 % ...'"""
-    sentences = [f"The {subject} {listed(happenings)}."]
-    if texture:
-        sentences.append(texture)
-    sentences.append(f"{worst_de00:.1f} ΔE00 at worst, {share_of_picture(share)}.")
-    return " ".join(sentences)
+    numbers = f"{worst_de00:.1f} ΔE00 at worst, {share_of_picture(share)}."
+    return " ".join([f"The {subject} {listed(happenings)}.", *filter(None, more), numbers])
 
 
 def share_of_picture(share: float) -> str:
@@ -310,16 +313,18 @@ def nothing_lost() -> str:
     return "Nothing visible is lost: all of it lands within a difference you would not see."
 
 
-def places_differ(count: int) -> str:
-    number = ("No", "One", "Two", "Three", "Four", "Five")[min(count, 5)]
-    return f"{number} {'place' if count == 1 else 'places'} will look different on this paper."
+def places_differ(count: int, all_told: bool) -> str:
+    """The heading above the places; `all_told` when they account for nearly all that is visibly lost."""
+    number = ("no", "one", "two", "three", "four", "five")[min(count, 5)]
+    things = f"{number.capitalize()} {'place' if count == 1 else 'places'}"
+    return f"{things} will look {'' if all_told else 'most '}different on this paper."
 
 
 def unseen_share(share: float, rest: bool) -> str:
-    """How much lands within 2 ΔE00; `rest` when places that differ were named before."""
+    """How much lands within 2 ΔE00; `rest` when the places named are all the others."""
     shown = min(int(share * 100), 99)
     if shown < 1:
-        return "All but nothing of it lands within a difference you would not see: every part changes."
+        return "Hardly anything lands within a difference you would not see: all of it changes."
     if rest:
         return f"All the rest, {shown} % of it, lands within a difference you would not see."
     return f"{shown} % of the picture lands within a difference you would not see."
