@@ -145,6 +145,16 @@ def test_red_flowers_in_dark_grass_are_two_stories(output: Profile) -> None:
 
 
 @pytest.mark.practice
+@pytest.mark.parametrize("name", ["gs_gray", "gs_srgb", "gs_ps_cmyk", "vips_cmyk"])
+def test_outputs_of_other_kinds(published_profile: Published, name: str) -> None:
+    other = profile_named(published_profile, name)
+    proof = proof_of(picture_of(hard_places(60, 90)), other)
+    check(proof.report, (0, 0, 60, 90))
+    if name == "gs_gray":
+        assert any("of its colour" in place.text for place in proof.report.worst)
+
+
+@pytest.mark.practice
 def test_boxes_are_counted_in_master_pixels(output: Profile) -> None:
     picture = picture_of(hard_places())
     plain = proof_of(picture, output).report
