@@ -38,7 +38,7 @@ def test_paper_white_is_the_cmms_white_under_any_correction(
 ) -> None:
     screen, output = parse_profile(srgb_profile()), parse_profile(published_profile(paper))
     intent = {Way.PERCEPTUAL: "perceptual", Way.ABSOLUTE: "absolute"}.get(way, "relative")
-    lab = parse_profile(b"".join([published_profile("gs_lab")]))
+    lab = parse_profile(published_profile("gs_lab"))
     white = convert(lab, output, np.float32([[100, 0, 0]]), intent, bpc=way is Way.RELATIVE_BPC)
     for correction in LEGAL:
         chain = direct(output, way, correction, source_of(screen))
