@@ -115,6 +115,15 @@ def test_direct_path_stands_in_for_the_table(tmp_path: Path, inks: bytes) -> Non
         render_final(source, without_table(inks), wanted, tmp_path / "b.tif")
 
 
+def test_wide_blur_needs_no_more_than_its_strips(tmp_path: Path, inks: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    """At 5000 ppi the paper's blur reaches further than the lowest strips."""
+    source, fitted = photo_like(40, 60), fitted_to(inks)
+    for name, rows in (("a", 1000), ("b", 3)):
+        monkeypatch.setattr(final_module, "rows_for", lambda width, rows=rows: rows)
+        render_final(source, fitted, plan(90, 130, inks, ppi=5000.0), tmp_path / name)
+    assert np.array_equal(samples(tmp_path / "a"), samples(tmp_path / "b"))
+
+
 def test_same_plan_same_bytes(tmp_path: Path, inks: bytes) -> None:
     for name in ("a", "b"):
         render_final(photo_like(50, 60), fitted_to(inks), plan(160, 130, inks, bits=8), tmp_path / name)

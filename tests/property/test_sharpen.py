@@ -45,6 +45,14 @@ def test_gain_and_overshoot_are_bounded(ppi: float, scale: float) -> None:
     assert (plain.gain, plain.amount) == (1.0, 0.0)
 
 
+@pytest.mark.parametrize(("ppi", "scale"), [(5000, 1000.0), (5000, 0.0005), (20, 40.0), (20, 1.0)])
+def test_absurd_prints_cost_no_more(ppi: float, scale: float) -> None:
+    plan = plan_sharpening(ppi, scale, auto=True)
+    assert plan.halo <= 24
+    assert 1 <= plan.gain <= LARGEST_GAIN + 0.005
+    assert plan.overshoot_pct <= LARGEST_OVERSHOOT_PCT
+
+
 def test_common_prints_get_their_full_share() -> None:
     for ppi, scale in [(300, 1), (360, 1), (360, 2), (300, 2.95), (720, 4)]:
         assert plan_sharpening(ppi, scale, auto=True).amount == 1.0

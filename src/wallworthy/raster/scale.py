@@ -30,7 +30,7 @@ ONE_THREAD: Final = 200_000
 """Multiplications in one matrix product: so few that the library under numpy keeps to the calling thread,
 which makes results independent of the number of processors; the threads are ours."""
 
-BLOCKS_PER_PIECE: Final = 4
+BLOCKS_PER_PIECE: Final = 2
 
 EPSILON_Y: Final = np.float32(216 / 24389)
 KAPPA: Final = np.float32(24389 / 27)
@@ -124,7 +124,7 @@ def _catmull_rom(x: Doubles) -> Doubles:
 def _resampled(source: PixelSource, width: int, height: int) -> Iterator[Floats]:
     reduces = width < source.width_px or height < source.height_px
     table = _decoding(reduces)
-    rows_in = rows_for(source.width_px)
+    rows_in = rows_for(max(source.width_px, width))
     raw = rechunk(prefetched(source.strips(rows_in)), rows_in)
     across = _across(source.width_px, width)
     finish = _encode if reduces else _on_grid

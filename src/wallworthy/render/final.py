@@ -180,7 +180,8 @@ def _finished(source: PixelSource, plan: FinalPlan, carriage: Carriage, sharpeni
             pixels, beyond = lost.size, int((lost > BEYOND_DE00).sum())
         return to_bits(carriage.to_file(strip), plan.bits, first), pixels, beyond
 
-    scaled = scaled_strips(source, plan.width_px, plan.height_px, rows_for(plan.width_px))
+    rows = max(rows_for(plan.width_px), sharpening.halo)
+    scaled = scaled_strips(source, plan.width_px, plan.height_px, rows)
     for codes, pixels, beyond in ordered_map(finish, windows(scaled, sharpening.halo)):
         count.pixels += pixels
         count.beyond += beyond

@@ -30,6 +30,9 @@ PAPER_MTF50_PER_MM: Final = 6.0
 INTERPOLATION_BLUR_PX: Final = 0.226
 """Gaussian, in source pixels, that loses as much at a quarter cycle per pixel as the cubic (0.939)."""
 
+LARGEST_COMPENSATED: Final = 8.0
+"""Beyond eightfold enlargement the picture is soft for want of pixels, which no sharpening mends."""
+
 LARGEST_GAIN: Final = 2.0
 LARGEST_OVERSHOOT_PCT: Final = 10.0
 QUIET: Final = 0.004
@@ -67,7 +70,8 @@ def plan_sharpening(ppi: float, enlargement: float, *, auto: bool) -> Sharpening
     paper_px = paper_sigma_mm() * ppi / MM_PER_INCH
     if not auto:
         return Sharpening(NO_TAPS, 0.0, 1.0, round(overshoot_on_paper(NO_TAPS, 0.0, paper_px, enlargement), 3))
-    blur_px = math.hypot(paper_px, INTERPOLATION_BLUR_PX * enlargement if enlargement > 1 else 0.0)
+    interpolation_px = INTERPOLATION_BLUR_PX * min(enlargement, LARGEST_COMPENSATED) if enlargement > 1 else 0.0
+    blur_px = math.hypot(paper_px, interpolation_px)
     taps = blur_taps(blur_px)
     amount = 1.0
     for _ in range(40):
@@ -171,6 +175,7 @@ def overshoot_on_paper(taps: tuple[float, ...], amount: float, paper_px: float, 
     linear light; the larger of the bright and the dark side.
     """
     low, high, fine = 0.3, 0.7, 16
+    enlargement = min(max(enlargement, 0.02), 32.0)  # further out nothing changes
     count = 64 if enlargement >= 1 else math.ceil(64 / enlargement)
     worst = 0.0
     for share in (0.0, 0.5):
