@@ -21,7 +21,7 @@ WIDTH_PX: Final = 4500
 HEIGHT_PX: Final = 3000
 SEED: Final = 7
 
-BLOCKS: Final = 12
+BLOCKS: Final = 24
 FOAM: Final = np.array([0.95, 0.66, 0.52], np.float32)
 SHOT_NOISE: Final = 0.00007
 READ_NOISE: Final = 0.00022

@@ -14,8 +14,8 @@ Field = NDArray[np.floating[Any]]
 
 CELLS: Final = 128
 FINER: Final = 8
-STRIP: Final = 64
-"""Rows worked on at a time, so that the pieces stay small."""
+STRIP: Final = 8
+"""Rows worked on at a time, so that the pieces stay in the cache."""
 _EDGE: Final = CELLS * FINER
 _ROTATE: Final = (np.float32(0.8), np.float32(0.6))
 
