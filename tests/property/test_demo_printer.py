@@ -194,6 +194,25 @@ def test_broken_parameter_files_are_refused_in_a_sentence(tmp_path: Path, broken
         VirtualPrinter("mine", folder=tmp_path)
 
 
+@pytest.mark.parametrize(
+    ("file", "old", "new", "said"),
+    [
+        ("gloss.toml", "yellow = 0.055", "yellow = 0.55", "dot gain"),
+        ("gloss.toml", "yule_nielsen_n = 1.9", "yule_nielsen_n = 0.5", "n must be 1 or more"),
+        ("gloss.toml", "total_ink = 2.9", "total_ink = 0", "some ink"),
+        ("printer.toml", "[inks.light_cyan]", "[inks.orange]", "."),
+        ("printer.toml", "levels = [0.0,", "levels = [0.3,", "levels must rise"),
+    ],
+)
+def test_impossible_parameters_are_refused(tmp_path: Path, file: str, old: str, new: str, said: str) -> None:
+    for name in ("printer.toml", "gloss.toml"):
+        text = (DATA / name).read_text("utf-8")
+        assert name != file or old in text
+        (tmp_path / name).write_text(text.replace(old, new) if name == file else text, "utf-8")
+    with pytest.raises(InputError, match=said):
+        VirtualPrinter("gloss", folder=tmp_path)
+
+
 def test_an_unknown_machine_is_refused() -> None:
     with pytest.raises(InputError, match="unit 'third'"):
         VirtualPrinter("gloss", "third")

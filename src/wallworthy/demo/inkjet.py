@@ -99,8 +99,6 @@ def build_model(parameters: PrinterParameters) -> InkModel:
     paper = parameters.paper
     steps, inks = len(parameters.levels), len(parameters.inks)
     gain = paper.dot_gain + parameters.unit.dot_gain_shift
-    if np.any(np.abs(gain) > 0.25):
-        raise ValueError("a dot gain beyond 0.25 would make dots shrink as ink is added")
     power = 1 / paper.yule_nielsen_n
     index = np.arange(steps**inks)
     digit = (index[:, None] // steps ** np.arange(inks)) % steps

@@ -20,6 +20,8 @@ from wallworthy.demo.spectra import DATA, WAVELENGTHS_NM
 
 Array = NDArray[np.float64]
 
+INKS = ("cyan", "magenta", "yellow", "black", "light_cyan", "light_magenta")
+"""What the driver separates into, in this order."""
 PAPERS = ("gloss", "matt", "lab")
 UNITS = ("first", "second")
 
@@ -127,22 +129,38 @@ def _assemble(printer: Mapping[str, Any], stock: Mapping[str, Any], unit: str) -
         grain=float(stock["grain"]),
     )
     drift = printer["units"][unit]
+    drift_gain = float(drift["dot_gain_shift"])
+    levels = np.array(film["levels"], dtype=np.float64)
+    _check(inks, levels, paper, drift_gain)
     return PrinterParameters(
         printer_name=printer["name"],
         inks=inks,
         absorbance=curves * (strength * paper.ink_strength)[:, None],
-        levels=np.array(film["levels"], dtype=np.float64),
+        levels=levels,
         thinnest=float(film["thinnest"]),
         paper=paper,
         driver=DriverRules(**printer["driver"]),
         unit=UnitDrift(
             ink_strength=_by_ink(drift["ink_strength"], inks, missing=1.0),
-            dot_gain_shift=float(drift["dot_gain_shift"]),
+            dot_gain_shift=drift_gain,
             white_level=float(drift["white_level"]),
             white_tilt=float(drift["white_tilt"]),
         ),
         unsteadiness=Unsteadiness(**unsteady, **printer["steadiness"]),
     )
+
+
+def _check(inks: tuple[str, ...], levels: Array, paper: PaperStock, drift_gain: float) -> None:
+    if inks != INKS:
+        raise ValueError(f"the driver knows the inks {', '.join(INKS)}, in this order")
+    if levels.ndim != 1 or len(levels) < 2 or levels[0] != 0 or levels[-1] != 1 or np.any(np.diff(levels) <= 0):
+        raise ValueError("film levels must rise from 0 to 1")
+    if np.any(np.abs(paper.dot_gain + drift_gain) > 0.24):
+        raise ValueError("a dot gain beyond 0.24 would make dots shrink as ink is added")
+    if paper.yule_nielsen_n < 1 or not 0 <= paper.surface_reflection < paper.reflectance.min():
+        raise ValueError("n must be 1 or more, and the surface must reflect less than the paper")
+    if not 0 <= paper.internal_reflection < 1 or paper.total_ink <= 0:
+        raise ValueError("internal reflection must lie between 0 and 1, and some ink must be allowed")
 
 
 def _toml(path: Path) -> dict[str, Any]:
