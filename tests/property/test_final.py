@@ -6,6 +6,7 @@ import hashlib
 import json
 import subprocess
 import sys
+import threading
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -157,10 +158,12 @@ def test_failing_master_surfaces_as_itself(tmp_path: Path, inks: bytes) -> None:
 @pytest.mark.parametrize("name", ["tiff", "png", "jpeg"])
 def test_full_disk_leaves_nothing(tmp_path: Path, inks: bytes, name: str) -> None:
     wanted = plan(1200, 1000, inks, format=name, bits=8, delivery=Delivery.STANDARD)
+    running = threading.active_count()
     with small_disk(tmp_path / "disk", "64k") as disk:
         with pytest.raises(TroubleError, match="full"):
             render_final(photo_like(80, 60), fitted_to(inks), wanted, disk / "a")
         assert list(disk.iterdir()) == []
+    assert threading.active_count() == running
 
 
 @pytest.mark.parametrize(

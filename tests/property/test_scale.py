@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -131,3 +136,30 @@ def test_errors_of_the_source_come_out_as_themselves(to: tuple[int, int]) -> Non
     source = MemorySource(photo_like(80, 60).picture, fails_at=70)
     with pytest.raises(InputError, match="ends too early"):
         scaled_picture(source, *to)
+
+
+PROGRAM = """
+import hashlib, sys
+sys.path[:0] = [{tests!r}]
+from support.memory import photo_like
+from wallworthy.raster.scale import scaled_picture
+for to in ((1301, 977), (97, 61)):
+    print(hashlib.sha256(scaled_picture(photo_like(310, 470), *to).tobytes()).hexdigest())
+"""
+
+
+def test_number_of_threads_changes_no_bit() -> None:
+    """The linear algebra library may use one thread or four: the products are too small for it to matter."""
+    tests = str(Path(__file__).resolve().parents[1])
+    sums = [
+        subprocess.run(
+            [sys.executable, "-c", PROGRAM.format(tests=tests)],
+            env={**os.environ, "OPENBLAS_NUM_THREADS": threads},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for threads in ("1", "4")
+    ]
+    assert len(sums[0].split()) == 2
+    assert sums[0] == sums[1]
