@@ -73,7 +73,7 @@ def test_losses_can_be_recomputed_from_the_lab_file(tell: Teller, master: Path, 
     assert proof["loss_max_de00"] == pytest.approx(loss.max(), abs=0.15)
 
 
-@pytest.mark.source("ICC1v44", "the CMM's own unoptimised conversion")
+@pytest.mark.source("ICC2022", "the CMM's own unoptimised conversion")
 @pytest.mark.parametrize("way", ["perceptual", "relative", "relative-bpc", "absolute"])
 def test_a_standard_way_is_the_cmms_own_conversion(
     tell: Teller, master: Path, cmyk: Path, tmp_path: Path, way: str

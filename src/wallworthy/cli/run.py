@@ -10,11 +10,14 @@ import json
 import os
 import sys
 from collections.abc import Sequence
+from typing import Final
 
 import typer
 from typer.exceptions import TyperException
 
 from wallworthy.base.errors import WallworthyError
+
+INTERRUPTED: Final = 130
 
 
 def run(arguments: Sequence[str] | None = None) -> int:
@@ -25,7 +28,9 @@ def run(arguments: Sequence[str] | None = None) -> int:
     try:
         from wallworthy.cli.app import app
 
-        app(words, prog_name="wallworthy", standalone_mode=False)
+        left = app(words, prog_name="wallworthy", standalone_mode=False)
+        if left == INTERRUPTED:
+            raise KeyboardInterrupt
     except WallworthyError as error:
         return _refuse(as_json, command, error.code, error.text, error.mend, error.where, error.exit_status)
     except TyperException as error:
@@ -34,7 +39,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
         return leave.exit_code
     except (KeyboardInterrupt, typer.Abort):
         text = "Interrupted; nothing was half-written."
-        return _refuse(as_json, command, "interrupted", text, "Give the same command again to go on.", None, 130)
+        return _refuse(as_json, command, "interrupted", text, "Give the same command again to go on.", None, INTERRUPTED)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
@@ -60,7 +65,8 @@ def _usage(as_json: bool, command: str, error: TyperException) -> int:
             return 2
         text = "The command is not complete."
     mend = f"'{path} --help' shows what it takes."
-    return _refuse(as_json, command, "usage", " ".join(text.split()), mend, None, 2)
+    sentence = " ".join(text.split())
+    return _refuse(as_json, command, "usage", sentence if sentence.endswith(".") else f"{sentence}.", mend, None, 2)
 
 
 def _refuse(as_json: bool, command: str, code: str, text: str, mend: str, where: str | None, status: int) -> int:

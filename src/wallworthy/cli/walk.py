@@ -73,7 +73,8 @@ def start(
         fill=fill,
         assume=assume,
     )
-    tell(context, lambda: start_ticket(settings(context).home, wish))
+    with shown_progress(context) as progress:
+        tell(context, lambda: start_ticket(settings(context).home, wish, progress))
 
 
 def proof(

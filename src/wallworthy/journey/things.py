@@ -89,13 +89,14 @@ def add_light(
     words: str | None = None,
 ) -> LightAnswer:
     """Remember a light by its lux, or by words with lux behind them."""
-    from wallworthy.proof.lights import light_from
+    from wallworthy.proof.lights import light_from, light_text
 
     light = light_from(name, lux=lux, cct_k=cct, spectrum=spectrum, surround=surround, words=words)
     with opened(home) as journal:
         kept = journal.lights.add(light)
     return LightAnswer(
         light=_light_fields(kept),
+        notices=tuple(Notice("light", text) for text in light_text(kept)),
         next=f"Name it when you start a print: 'wallworthy start ... --light \"{kept.name}\"'.",
     )
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from wallworthy.base.errors import InputError, UsageError
+from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Box, Condition, Master, Notice, Pair, Way
 from wallworthy.base.ticket import Ticket, TicketDraft
 from wallworthy.base.units import Size, diagonal_mm, parse_length_mm, parse_size
@@ -47,9 +48,10 @@ class Wish:
     assume: Path | None = None
 
 
-def start_ticket(home: Path | None, wish: Wish) -> StartAnswer:
+def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> StartAnswer:
     """Open a ticket: check the master and the words, take in what is new, and remember it all."""
     from wallworthy.master.open import open_master
+    from wallworthy.master.source import working_source
 
     _check_usage(wish)
     size = parse_size(wish.size)
@@ -61,6 +63,7 @@ def start_ticket(home: Path | None, wish: Wish) -> StartAnswer:
         )
     assume = None if wish.assume is None else file_bytes(wish.assume, "profile")
     master = open_master(wish.master, assume=assume)
+    working_source(master).examine(progress)
     crop, size_mm = placed(master, size, parse_crop(wish.crop, master), fill=wish.fill)
 
     with opened(home) as journal:
