@@ -83,20 +83,20 @@ class Backward:
     """(g ** 3,) distance from each node to its printed colour, Lab units."""
 
 
-def lab_grid(gamut_lab: Array, size: int = 33) -> LabGrid:
-    """Nodes spent where the gamut is: denser near neutral, three beyond it on each side of a* and b*.
+def lab_grid(gamut_lab: Array, black_lstar: float, size: int = 33) -> LabGrid:
+    """Nodes spent where the gamut is: denser near neutral and black, three beyond it on each side of a* and b*.
 
-    gamut_lab: (N, 3) a sample of printable colours.
+    gamut_lab: (N, 3) a sample of printable colours; black_lstar: the darkest neutral, which gets a node.
     """
-    black = float(gamut_lab[:, 0].min())
+    black = max(black_lstar, 0.5)
     below = min(max(1, round(black / 7)), 3)
-    edge = max(black - 1.0, 0.5)
-    lightness = np.concatenate([np.linspace(0, edge, below + 1)[:-1], np.linspace(edge, 99.99, size - below)])
-    sides = [gamut_lab[:, axis] for axis in (1, 2)]
-    a, b = (
-        np.concatenate([-_half(-float(v.min()), 128.0, size)[:0:-1], _half(float(v.max()), 127.0, size)]) for v in sides
-    )
-    return LabGrid(lightness, a, b)
+    rising = np.linspace(0, 1, size - below) ** 1.12
+    lightness = np.concatenate([np.linspace(0, black, below + 1)[:-1], black + (99.99 - black) * rising])
+    halves: list[Array] = []
+    for axis in (1, 2):
+        low, high = -float(gamut_lab[:, axis].min()), float(gamut_lab[:, axis].max())
+        halves.append(np.concatenate([-_half(low, 128.0, size)[:0:-1], _half(high, 127.0, size)]))
+    return LabGrid(lightness, halves[0], halves[1])
 
 
 def _half(reach: float, end: float, size: int) -> Array:
@@ -121,8 +121,7 @@ def build_backward(inverter: Inverter, grid: LabGrid, targets: Targets, white_de
     device[grid.white] = white_device
     stored = _continued(inverter, targets, device, missed)
     stored = _fitted_at_boundary(inverter, targets, stored, missed, grid.size)
-    if inverter.ink_limit is None:
-        stored = _black_held(stored, missed, grid)
+    stored = _black_held(inverter, stored, missed, grid)
     stored[grid.white] = white_device + (WHITE_MARGIN if white_device > 0.5 else -WHITE_MARGIN)
     clut = ((stored - LOW) / (HIGH - LOW)).reshape(grid.size, grid.size, grid.size, channels)
     return Backward(grid, clut, output_curves(channels), device, missed)
@@ -182,12 +181,21 @@ def _calmed(device: Array, missed: Array, size: int) -> Array:
     return device
 
 
-def _black_held(stored: Array, missed: Array, grid: LabGrid) -> Array:
-    """Below the darkest neutral no light channel rises again, so that a neutral ramp never turns round."""
+def _black_held(inverter: Inverter, stored: Array, missed: Array, grid: LabGrid) -> Array:
+    """Below the darkest neutral nothing gets lighter again, so that a neutral ramp never turns round.
+
+    Light channels (RGB) don't rise again; ink mixtures that print lighter than the one above give way to it.
+    """
     column = np.arange(grid.size) * grid.size**2 + grid.white % grid.size**2
-    for below, above in zip(column[-2::-1], column[:0:-1], strict=True):
-        if missed[below] > INSIDE_LAB and below < grid.white // 2:
+    printed = inverter.grid.lab(np.clip(stored[column], 0, 1))[:, 0]
+    for place in range(grid.size // 2, -1, -1):
+        below, above = column[place], column[place + 1]
+        if missed[below] <= INSIDE_LAB:
+            continue
+        if inverter.ink_limit is None:
             stored[below] = np.minimum(stored[below], stored[above])
+        elif printed[place] > printed[place + 1]:
+            stored[below], printed[place] = stored[above], printed[place + 1]
     return stored
 
 
@@ -215,7 +223,7 @@ def _continued(inverter: Inverter, targets: Targets, device: Array, missed: Arra
 def _fitted_at_boundary(inverter: Inverter, targets: Targets, stored: Array, missed: Array, size: int) -> Array:
     """Move the nodes around crossed cells until interpolation meets exact answers at points inside the gamut.
 
-    A simultaneous back-projection of the errors left after the cut to 0-1; ink limit kept.
+    A simultaneous back-projection of the errors left after the cut to 0-1; ink limit kept, neutrals left alone.
     """
     inside = missed < INSIDE_LAB
     strides = np.array([size * size, size, 1])
@@ -239,6 +247,8 @@ def _fitted_at_boundary(inverter: Inverter, targets: Targets, stored: Array, mis
 
     spread = np.bincount(nodes.ravel(), weights=weight.ravel(), minlength=len(stored))
     usable = spread > 0.05
+    neutral = (np.abs(targets.lab[:, 1:]) < 1e-6).all(axis=1)
+    usable &= ~(inside & neutral)
     if inverter.ink_limit is not None:
         usable &= np.maximum(stored, 0).sum(axis=1) < inverter.ink_limit - 0.02
     before = stored.copy()

@@ -43,13 +43,13 @@ class Targets:
 def colour_measure(lab: Array, hue_weight: float = 3.0) -> Array:
     """Matrices T (N, 3, 3): |T d| approximates CIEDE2000 of a small difference d at each colour.
 
-    The hue term is raised by up to `hue_weight` as chroma grows. Beyond chroma 70 the measure stays what it
-    is there, since the difference will be spanned from far outside the gamut.
+    The hue term is raised by up to `hue_weight` as chroma grows. Beyond chroma 50 the measure settles at what
+    it is at 75, since the difference will be spanned from far outside the gamut.
     Source of the terms: Sharma2005.
     """
     lightness, a, b = lab[:, 0], lab[:, 1], lab[:, 2]
     chroma = np.hypot(a, b)
-    held = 70 * np.tanh(chroma / 70)
+    held = np.where(chroma > 50, 50 + 25 * np.tanh((chroma - 50) / 25), chroma)
     c7 = held**7
     g = 0.5 * (1 - np.sqrt(c7 / (c7 + 25.0**7)))
     hue = np.arctan2(b, (1 + g) * a)

@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 
 FEWEST_PATCHES: Final[dict[DeviceSpace, int]] = {"RGB": 60, "CMYK": 150}
 MOST_PATCHES: Final = 4000
+SOLID_REACH: Final = 0.15
 MISREAD_FACTOR: Final = 10.0
 MISREAD_DE00: Final = 5.0
 
@@ -73,6 +74,7 @@ def fit_model(measurements: Measurements) -> PrintModel:
             "No patch of bare paper is among the measurements, or it is far too dark.",
             "Add the paper itself as a patch and measure again.",
         )
+    _require_solids(device)
     white_xyz = lab_to_xyz(lab[bare[0]])
     relative = absolute_to_relative(lab, white_xyz)
     weight = np.minimum(readings, 16).astype(np.float64)
@@ -89,6 +91,21 @@ def fit_model(measurements: Measurements) -> PrintModel:
     if physical is not None:
         shift = shift + physical(paper)[0]
     return PrintModel(space, white_xyz, physical, spline, shift, len(measurements), int(misread.sum()), error)
+
+
+def _require_solids(device: Array) -> None:
+    """Each channel alone at its full extent must have been measured, or nearly: nothing is guessed that far out."""
+    channels = device.shape[1]
+    paper_end = np.ones(channels) if channels == 3 else np.zeros(channels)
+    for channel in range(channels):
+        solid = paper_end.copy()
+        solid[channel] = 1 - solid[channel]
+        if np.abs(device - solid).max(axis=1).min() > SOLID_REACH:
+            raise InputError(
+                "solids_missing",
+                "The measurements don't reach the full extent of every channel.",
+                "Measure a chart that has each ink (or each of R, G and B at 0) alone and in full.",
+            )
 
 
 def _fit(device: Array, lab: Array, weight: Array, space: DeviceSpace) -> tuple[Neugebauer | None, Spline]:

@@ -53,7 +53,7 @@ def output_tables(forward: Forward, space: DeviceSpace, white_xyz: Array, option
 
     surface = inverter.grid.lab(kept_to_limit(surface_points(channels), limit))
     black_lab = _darkest_neutral(inverter)
-    nodes_lab = lab_grid(np.concatenate([surface, black_lab[None]]))
+    nodes_lab = lab_grid(surface, float(black_lab[0]))
     points = nodes_lab.points()
 
     def wanted(lab: Array) -> Targets:
