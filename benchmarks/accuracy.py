@@ -46,7 +46,6 @@ def main() -> None:
     conditions = {paper: _condition(paper) for paper in PAPERS}
     text = "\n".join([*_head(), *_tables(conditions), *_prints(conditions), *_foot()]) + "\n"
     PAGE.write_text(text)
-    print(text)
 
 
 def _condition(paper: str) -> Condition:
