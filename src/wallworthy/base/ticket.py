@@ -97,3 +97,57 @@ class FinalEntry:
     pixels_sha256: str
     settings: Facts
     files: tuple[WrittenFile, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PartSheet:
+    """A place on a large sheet that is printed on slot by slot; slots count from 1."""
+
+    number: int
+    slot: int
+    slots: int
+    size_mm: Pair
+
+
+@dataclass(frozen=True, slots=True)
+class SheetEntry:
+    """A test sheet that was made: its layout, the corrections of its tiles and how it was designed."""
+
+    ticket: str
+    no: int
+    at: str
+    layout: Facts
+    design: Facts
+    files: tuple[WrittenFile, ...]
+    part: PartSheet | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictEntry:
+    """What was said of a sheet, and what was then believed."""
+
+    ticket: str
+    sheet_no: int
+    at: str
+    said: Facts
+    result: Facts
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingEntry:
+    """What was measured on a scan of a sheet."""
+
+    ticket: str
+    sheet_no: int
+    at: str
+    result: Facts
+
+
+@dataclass(frozen=True, slots=True)
+class LessonEntry:
+    """What the verdicts on one picture taught about its condition, light and display."""
+
+    ticket: str
+    profile_sha256: str
+    at: str
+    record: Facts

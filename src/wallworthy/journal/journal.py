@@ -15,6 +15,7 @@ from wallworthy.journal import migrations
 from wallworthy.journal.belongings import Conditions, Displays, Lights, Papers
 from wallworthy.journal.database import Database
 from wallworthy.journal.masters import Masters
+from wallworthy.journal.sheets import Lessons, Sheets
 from wallworthy.journal.store import Store
 from wallworthy.journal.tickets import Finals, Proofs, Tickets
 
@@ -47,6 +48,8 @@ class Journal:
         self.tickets = Tickets(database, clock, self.conditions, self.lights, self.displays)
         self.proofs = Proofs(database, clock, self.tickets)
         self.finals = Finals(database, clock, self.tickets)
+        self.sheets = Sheets(database, clock, self.tickets, self.conditions)
+        self.lessons = Lessons(database, clock, self.tickets, self.conditions, self.lights, self.displays)
 
     @classmethod
     def open(cls, home: Path, *, clock: Callable[[], str] = utc_now) -> Self:

@@ -221,6 +221,6 @@ class Finals:
             )
 
 
-def next_no(database: Database, table: Literal["proofs", "finals"], ticket_number: int) -> int:
+def next_no(database: Database, table: Literal["proofs", "finals", "sheets"], ticket_number: int) -> int:
     rows = database.rows(f"SELECT coalesce(max(no), 0) + 1 FROM {table} WHERE ticket_id = ?", (ticket_number,))
     return int(rows[0][0])

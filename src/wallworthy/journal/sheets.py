@@ -1,0 +1,205 @@
+"""Test sheets, verdicts and readings, and the lessons of each picture for its condition, light and display."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.records import Pair
+from wallworthy.base.ticket import LessonEntry, PartSheet, ReadingEntry, SheetEntry, Ticket, VerdictEntry, WrittenFile
+from wallworthy.journal.belongings import Conditions, Displays, Lights
+from wallworthy.journal.database import Database
+from wallworthy.journal.encode import as_written, files_from_json, files_to_json, from_json, to_json
+from wallworthy.journal.tickets import Tickets, next_no
+
+_SELECT: Final = """SELECT s.*, p.width_mm, p.height_mm, p.slots FROM sheets s
+LEFT JOIN part_sheets p ON p.id = s.part_sheet_id"""
+
+
+class Sheets:
+    """Every writing method is one transaction, or part of the `Journal.write()` around it."""
+
+    def __init__(self, database: Database, clock: Callable[[], str], tickets: Tickets, conditions: Conditions) -> None:
+        self._database = database
+        self._clock = clock
+        self._tickets = tickets
+        self._conditions = conditions
+
+    def next_slot(self, condition: str, size_mm: Pair, slots: int) -> PartSheet:
+        """The next free slot of a large sheet of this size: on one already begun, else on a new one. It is taken."""
+        with self._database.write():
+            number = self._conditions.number_of(condition)
+            begun = self._database.rows(
+                "SELECT id, used FROM part_sheets WHERE condition_id = ? AND slots = ? AND used < slots"
+                " AND abs(width_mm - ?) < 0.5 AND abs(height_mm - ?) < 0.5 ORDER BY id",
+                (number, slots, *size_mm),
+            )
+            if begun:
+                part, used = int(begun[0]["id"]), int(begun[0]["used"])
+            else:
+                part = self._database.change(
+                    "INSERT INTO part_sheets (condition_id, width_mm, height_mm, slots, used) VALUES (?, ?, ?, ?, 0)",
+                    (number, *size_mm, slots),
+                )
+                used = 0
+            self._database.change("UPDATE part_sheets SET used = ? WHERE id = ?", (used + 1, part))
+        return PartSheet(part, used + 1, slots, size_mm)
+
+    def add(
+        self,
+        ticket: str,
+        layout: Mapping[str, Any],
+        design: Mapping[str, Any],
+        files: tuple[WrittenFile, ...],
+        part: PartSheet | None = None,
+    ) -> SheetEntry:
+        """Write down a test sheet under the ticket's next number."""
+        with self._database.write():
+            number = self._tickets.number_of(ticket)
+            no = next_no(self._database, "sheets", number)
+            place = (None, None) if part is None else (part.number, part.slot)
+            self._database.change(
+                "INSERT INTO sheets (ticket_id, no, at, layout, design, files, part_sheet_id, slot)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                (number, no, self._clock(), to_json(dict(layout)), to_json(dict(design)), files_to_json(files), *place),
+            )
+            return self.get(ticket, no)
+
+    def list(self, ticket: str) -> tuple[SheetEntry, ...]:
+        """A ticket's sheets, oldest first."""
+        number = self._tickets.number_of(ticket)
+        rows = self._database.rows(f"{_SELECT} WHERE s.ticket_id = ? ORDER BY s.no", (number,))
+        with as_written(self._database.path):
+            return tuple(self._sheet(row) for row in rows)
+
+    def get(self, ticket: str, no: int | None = None) -> SheetEntry:
+        """A sheet by its number, the latest when None. InputError when there is none."""
+        sheets = self.list(ticket)
+        for sheet in reversed(sheets):
+            if no is None or sheet.no == no:
+                return sheet
+        made = f"it has {len(sheets)}" if sheets else "none was made yet"
+        raise InputError(
+            "sheet_unknown",
+            f"{ticket} has no test sheet {no or ''}".rstrip() + f"; {made}.",
+            f"Make one with 'wallworthy test {ticket}', or name another with --sheet.",
+            where=str(no),
+        )
+
+    def judge(self, ticket: str, sheet_no: int, said: Mapping[str, Any], result: Mapping[str, Any]) -> VerdictEntry:
+        """Write down what was said of a sheet; a later verdict on the same sheet takes its place when read."""
+        with self._database.write():
+            number = self._tickets.number_of(ticket)
+            self._database.change(
+                "INSERT INTO verdicts (ticket_id, sheet_no, at, said, result) VALUES (?, ?, ?, ?, ?)",
+                (number, sheet_no, self._clock(), to_json(dict(said)), to_json(dict(result))),
+            )
+            return next(entry for entry in reversed(self.verdicts(ticket)) if entry.sheet_no == sheet_no)
+
+    def verdicts(self, ticket: str) -> tuple[VerdictEntry, ...]:
+        """The last word on each sheet of a ticket, by sheet."""
+        number = self._tickets.number_of(ticket)
+        rows = self._database.rows("SELECT * FROM verdicts WHERE ticket_id = ? ORDER BY id", (number,))
+        with as_written(self._database.path):
+            last = {int(row["sheet_no"]): row for row in rows}
+            return tuple(
+                VerdictEntry(f"T{number}", no, row["at"], from_json(row["said"]), from_json(row["result"]))
+                for no, row in sorted(last.items())
+            )
+
+    def read(self, ticket: str, sheet_no: int, result: Mapping[str, Any]) -> ReadingEntry:
+        """Write down what a scan of a sheet gave."""
+        with self._database.write():
+            number = self._tickets.number_of(ticket)
+            self._database.change(
+                "INSERT INTO readings (ticket_id, sheet_no, at, result) VALUES (?, ?, ?, ?)",
+                (number, sheet_no, self._clock(), to_json(dict(result))),
+            )
+            return self.readings(ticket)[-1]
+
+    def readings(self, ticket: str) -> tuple[ReadingEntry, ...]:
+        """Everything measured on a ticket's sheets, oldest first."""
+        number = self._tickets.number_of(ticket)
+        rows = self._database.rows("SELECT * FROM readings WHERE ticket_id = ? ORDER BY id", (number,))
+        with as_written(self._database.path):
+            return tuple(
+                ReadingEntry(f"T{number}", int(row["sheet_no"]), row["at"], from_json(row["result"])) for row in rows
+            )
+
+    def _sheet(self, row: Any) -> SheetEntry:
+        part = None
+        if row["part_sheet_id"] is not None:
+            part = PartSheet(row["part_sheet_id"], row["slot"], row["slots"], (row["width_mm"], row["height_mm"]))
+        return SheetEntry(
+            ticket=f"T{row['ticket_id']}",
+            no=row["no"],
+            at=row["at"],
+            layout=from_json(row["layout"]),
+            design=from_json(row["design"]),
+            files=files_from_json(row["files"]),
+            part=part,
+        )
+
+
+class Lessons:
+    """What each picture taught, kept by condition, light and display; one lesson a ticket."""
+
+    def __init__(
+        self,
+        database: Database,
+        clock: Callable[[], str],
+        tickets: Tickets,
+        conditions: Conditions,
+        lights: Lights,
+        displays: Displays,
+    ) -> None:
+        self._database = database
+        self._clock = clock
+        self._tickets = tickets
+        self._conditions = conditions
+        self._lights = lights
+        self._displays = displays
+
+    def keep(self, ticket: Ticket, profile_sha256: str, record: Mapping[str, Any]) -> None:
+        """Write down, or write anew, what a ticket's verdicts teach."""
+        self._database.change(
+            "INSERT INTO lessons (ticket_id, condition_id, light_id, display_id, profile_sha256, at, record)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (ticket_id) DO UPDATE SET"
+            " profile_sha256 = excluded.profile_sha256, at = excluded.at, record = excluded.record",
+            (
+                self._tickets.number_of(ticket.id),
+                *self._place(ticket),
+                profile_sha256,
+                self._clock(),
+                to_json(dict(record)),
+            ),
+        )
+
+    def list(self, ticket: Ticket) -> tuple[LessonEntry, ...]:
+        """The lessons of other tickets with this one's condition, light and display, oldest first."""
+        rows = self._database.rows(
+            "SELECT * FROM lessons WHERE condition_id = ? AND light_id IS ? AND display_id IS ? AND ticket_id <> ?"
+            " ORDER BY at, ticket_id",
+            (*self._place(ticket), self._tickets.number_of(ticket.id)),
+        )
+        with as_written(self._database.path):
+            return tuple(
+                LessonEntry(f"T{row['ticket_id']}", row["profile_sha256"], row["at"], from_json(row["record"]))
+                for row in rows
+            )
+
+    def forget(self, condition: str) -> int:
+        """Remove all lessons of a condition, whatever the light; how many there were."""
+        with self._database.write():
+            number = self._conditions.number_of(condition)
+            rows = self._database.rows("SELECT count(*) AS many FROM lessons WHERE condition_id = ?", (number,))
+            self._database.change("DELETE FROM lessons WHERE condition_id = ?", (number,))
+            return int(rows[0]["many"])
+
+    def _place(self, ticket: Ticket) -> tuple[int, int | None, int | None]:
+        return (
+            self._conditions.number_of(ticket.condition),
+            None if ticket.light is None else self._lights.number_of(ticket.light),
+            None if ticket.display is None else self._displays.number_of(ticket.display),
+        )
