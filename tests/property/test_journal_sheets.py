@@ -71,9 +71,14 @@ def test_every_slot_is_given_once(journal: Journal) -> None:
 
 def test_a_slot_asked_for_in_a_block_that_fails_stays_free(journal: Journal) -> None:
     condition = a_condition().name
-    with pytest.raises(RuntimeError), journal.write():
-        journal.sheets.next_slot(condition, (210.0, 297.0), 4)
-        raise RuntimeError
+
+    def half_done() -> None:
+        with journal.write():
+            journal.sheets.next_slot(condition, (210.0, 297.0), 4)
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        half_done()
     assert journal.sheets.next_slot(condition, (210.0, 297.0), 4).slot == 1
 
 
