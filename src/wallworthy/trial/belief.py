@@ -147,8 +147,9 @@ class Belief:
         return np.linalg.norm((self.wanted - centre) @ self.root, axis=1)
 
     def expected_jnd(self, offset: Array | None = None) -> float:
-        """Expected distance left when printing at an offset, the mean unless given."""
-        return float(self.weights @ self.distances_jnd(offset))
+        """Expected distance left when printing at an offset, the mean unless given: root mean square over the belief,
+        as dE00 is over the picture."""
+        return float(np.sqrt(self.weights @ self.distances_jnd(offset) ** 2))
 
     def bound_jnd(self, share: float = 0.9, offset: Array | None = None) -> float:
         """Distance left that is not exceeded with this probability."""

@@ -20,8 +20,8 @@ VISIBLE_JND: Final = 0.8
 """No two tiles lie closer than this."""
 SETTLED_JND: Final = 0.3
 """A direction known to this is not asked about again, nor is a tile shown again within it."""
-CANDIDATES: Final = 24
-EXCHANGES: Final = 30
+CANDIDATES: Final = 15
+EXCHANGES: Final = 24
 HYPOTHESES: Final = 200
 SPREADS: Final = (0.8, 1.1, 1.4)
 """Half range of the Latin levels over 1.6 standard deviations."""
@@ -48,22 +48,22 @@ def design(belief: Belief, tiles: int, *, fixed: Array | None = None, seed: int 
     kept = _always(belief, fixed)[:tiles]
     if len(kept) == tiles:
         return kept
-    directions = principal(belief)
+    directions, mean = principal(belief), belief.mean
     shown = np.concatenate([verdict.tiles for verdict in belief.verdicts]) if belief.verdicts else np.zeros((0, 6))
     places = _Places(belief, shown @ belief.root)
     best, least = None, np.inf
     for number in range(CANDIDATES):
         spread = SPREADS[number % len(SPREADS)]
-        drawn = _latin(rng, belief.mean, directions, tiles, spread)[len(kept) :]
-        candidate = places.apart(rng, np.vstack([kept, legal(drawn, belief.mean)]), len(kept))
+        drawn = _latin(rng, mean, directions, tiles, spread)[len(kept) :]
+        candidate = places.apart(rng, np.vstack([kept, legal(drawn, mean)]), len(kept))
         left = places.variance_left(candidate)
         if left < least:
             best, least = candidate, left
     assert best is not None
     for _ in range(EXCHANGES):
         candidate = best.copy()
-        moved = belief.mean + directions.T @ rng.normal(0, 1.1, len(directions))
-        candidate[int(rng.integers(len(kept), tiles))] = legal(moved, belief.mean)
+        moved = mean + directions.T @ rng.normal(0, 1.1, len(directions))
+        candidate[int(rng.integers(len(kept), tiles))] = legal(moved, mean)
         if places.closest(candidate, len(kept)) < 0:
             continue
         left = places.variance_left(candidate)
@@ -104,7 +104,7 @@ def legal(offsets: Array, towards: Array) -> Array:
 
 
 def is_legal(offsets: Array) -> Array:
-    """Whether each offset (..., 6) is a correction that `colour.correction.tone_knots` accepts, rounded as tiles are."""
+    """Whether each offset (..., 6) is a correction that `colour.correction` accepts, rounded as tiles are."""
     values = (NEUTRAL + offsets).round(3)
     light, shadow = values[..., _AXIS["lightness"]], values[..., _AXIS["shadow"]]
     bend = 30 * (values[..., _AXIS["contrast"]] - 1)
@@ -138,6 +138,7 @@ class _Places:
         chosen = np.minimum(chosen, len(belief.weights) - 1)
         self.root = belief.root
         self.mean = belief.mean
+        self.back = np.linalg.inv(belief.root)
         self.shown_jnd = shown_jnd
         self.sample = (belief.wanted[chosen] @ belief.root, belief.log_k[chosen], belief.power[chosen])
 
@@ -145,7 +146,7 @@ class _Places:
         return variance_left(tiles @ self.root, *self.sample)
 
     def closest(self, tiles: Array, kept: int) -> float:
-        """How much the closest pair keeps of its due distance, negative when too close; kept tiles may lie as they do."""
+        """What the closest pair keeps beyond its due distance, negative when too close; kept tiles stay."""
         placed = tiles @ self.root
         gaps = distances(placed, placed) + np.eye(len(tiles)) * 99
         least = float((gaps[kept:] - VISIBLE_JND).min())
@@ -167,7 +168,7 @@ class _Places:
                 break
             away = placed[which] - others[other] + rng.normal(0, 0.1 + 0.1 * attempt, len(self.mean))
             away *= due[other] * (1.1 + 0.15 * attempt) / max(float(np.linalg.norm(away)), 1e-6)
-            tiles[which] = legal((others[other] + away) @ np.linalg.inv(self.root), self.mean)
+            tiles[which] = legal((others[other] + away) @ self.back, self.mean)
         return tiles
 
 

@@ -24,19 +24,19 @@ NEIGHBOUR_SHARE: Final = 0.8
 NEIGHBOURS: Final = ((1, 2), (0, 2), (0, 1), (4, 5), (3, 5), (3, 4))
 """Axes whose words are mistaken for each other: tones for tones, colours for colours."""
 WRONG_SIGN: Final = 0.02
-WORD_NOISE_JND: Final = 0.25
+WORD_NOISE_JND: Final = 0.15
 """Spread with which the sizes of two faults are compared before one is named."""
 GRADE_EDGE_JND: Final = 1.0
 """Where 'a touch' gives way to 'clearly'."""
-GRADE_SPREAD: Final = 0.3
+GRADE_SPREAD: Final = 0.27
 """Spread of that edge, natural logarithm."""
 RIGHT_JND: Final = 1.0
 """Where half the people call a tile right: the meaning of a just noticeable difference."""
-RIGHT_SPREAD: Final = 0.3
+RIGHT_SPREAD: Final = 0.27
 """Spread of that edge, natural logarithm."""
 EVEN_JND: Final = 0.5
 """How equally far two tiles lie that cannot be told apart."""
-WORD_POWERS: Final = ((1, 1.0), (2, 0.8), (99, 0.5))
+WORD_POWERS: Final = ((1, 1.0), (2, 0.9), (99, 0.6))
 """Words of one sheet are not independent: their likelihood is tempered by how many there are."""
 
 _LOGISTIC: Final = 1.702

@@ -50,7 +50,7 @@ def metric(lab: ArrayLike, printed: Print, about: Correction | None = None) -> A
 
 def root_of(form: Array) -> Array:
     """(6, 6) matrix R with R R^T = form, so that |gap @ R| is a distance in JND."""
-    return np.linalg.cholesky(form)
+    return np.asarray((form + form.T) / 2 + np.diag((FLOOR_JND / PRIOR_SD) ** 2), dtype=np.float64)
 
 
 def _slope(lab: Array, printed: Print, base: Correction, axis: int) -> Array:

@@ -65,9 +65,9 @@ def speak(eye: Eye, tiles: Array, rng: np.random.Generator, words: int = 2) -> V
 
 
 def after_another_jnd(belief: Belief, tiles: Array, *, words: int = 2, seed: int = 0) -> float:
-    """Expected distance left after a sheet with these tiles (n, 6), by simulated verdicts. Deterministic.
+    """Expected distance left after a sheet with these tiles (n, 6), as `Belief.expected_jnd`; deterministic.
 
-    Truths are drawn from the belief, each speaks, and the belief reweighted by what it said is
+    By simulated verdicts: truths are drawn from the belief, each speaks, and the belief reweighted by what it said is
     measured by the truth itself, which had no part in it.
     """
     rng = np.random.default_rng((seed, belief.sheets, 7))
@@ -83,4 +83,4 @@ def after_another_jnd(belief: Belief, tiles: Array, *, words: int = 2, seed: int
         evidence[(wanted == wanted[truth]).all(axis=1)] = -np.inf
         mean = normalised(evidence) @ wanted
         left.append(float(np.linalg.norm((eye.wanted - mean) @ belief.root)))
-    return float(np.mean(left))
+    return float(np.sqrt(np.mean(np.square(left))))

@@ -65,7 +65,9 @@ class Verdict:
     def __post_init__(self) -> None:
         about = {word.tile for word in self.words} | {self.best, self.next, self.whole} | set(self.right)
         if any(tile is not None and not 0 <= tile < len(self.tiles) for tile in about | set(self.between or ())):
-            raise InputError("tile_unknown", "A tile was named that is not on this sheet.", "Use the sheet's own codes.")
+            raise InputError(
+                "tile_unknown", "A tile was named that is not on this sheet.", "Use the sheet's own codes."
+            )
         if self.next is not None and (self.best is None or self.next == self.best):
             raise InputError(
                 "next_without_best",
