@@ -162,6 +162,9 @@ def test_measurements_of_different_charts_are_not_averaged() -> None:
     [
         (lambda: noisy_measurements(200, 1)[0].subset(np.arange(20)), "patch_count"),
         (lambda: _without_paper(noisy_measurements(200, 1)[0]), "paper_missing"),
+        (lambda: _muted(noisy_measurements(400, 1)[0]), "solids_missing"),
+        (lambda: _pale(noisy_measurements(200, 1)[0]), "print_too_pale"),
+        (lambda: _shuffled(noisy_measurements(200, 1)[0]), "measurements_contradict"),
     ],
 )
 def test_what_can_not_carry_a_profile_is_refused(measurements: object, code: str) -> None:
@@ -172,6 +175,22 @@ def test_what_can_not_carry_a_profile_is_refused(measurements: object, code: str
 
 def _without_paper(measurements: Measurements) -> Measurements:
     return measurements.subset(~(measurements.device == 1).all(axis=1))
+
+
+def _muted(measurements: Measurements) -> Measurements:
+    paper = (measurements.device == 1).all(axis=1)
+    return measurements.subset(paper | (measurements.device.min(axis=1) > 0.3))
+
+
+def _pale(measurements: Measurements) -> Measurements:
+    return Measurements(measurements.device, "RGB", measurements.lab * [0.1, 0.1, 0.1] + [85, 0, 0])
+
+
+def _shuffled(measurements: Measurements) -> Measurements:
+    lab = np.roll(measurements.lab, 1, axis=0)
+    paper = (measurements.device == 1).all(axis=1)
+    lab[paper] = measurements.lab[paper]
+    return Measurements(measurements.device, "RGB", lab)
 
 
 @pytest.mark.parametrize("options", [BuildOptions(total_ink_pct=50), BuildOptions(black_start_lstar=5)])

@@ -20,6 +20,8 @@ Array = NDArray[np.float64]
 FEWEST_PATCHES: Final[dict[DeviceSpace, int]] = {"RGB": 60, "CMYK": 150}
 MOST_PATCHES: Final = 4000
 SOLID_REACH: Final = 0.15
+PALEST_BLACK: Final = 70.0
+CONTRADICTION_DE00: Final = 8.0
 MISREAD_FACTOR: Final = 10.0
 MISREAD_DE00: Final = 5.0
 
@@ -86,11 +88,28 @@ def fit_model(measurements: Measurements) -> PrintModel:
         device, relative, weight = device[~misread], relative[~misread], weight[~misread]
         physical, spline = _fit(device, relative, weight, space)
         error = ciede2000(relative - spline.leave_one_out, relative)
+    _require_sense(relative, error)
     paper = np.ones((1, device.shape[1])) if space == "RGB" else np.zeros((1, device.shape[1]))
     shift = spline(paper)[0] - np.array([100.0, 0.0, 0.0])
     if physical is not None:
         shift = shift + physical(paper)[0]
     return PrintModel(space, white_xyz, physical, spline, shift, len(measurements), int(misread.sum()), error)
+
+
+def _require_sense(relative: Array, error: Array) -> None:
+    """Refuse a print without range, and patches that contradict each other."""
+    if relative[:, 0].min() > PALEST_BLACK:
+        raise InputError(
+            "print_too_pale",
+            "The darkest patch is hardly darker than the paper.",
+            "Check that the chart was printed and that the readings belong to it.",
+        )
+    if float(np.median(error)) > CONTRADICTION_DE00:
+        raise InputError(
+            "measurements_contradict",
+            f"Neighbouring patches contradict each other by {float(np.median(error)):.0f} dE00 and more.",
+            "Most often the readings stand in another order than the chart's patches: check rows and columns.",
+        )
 
 
 def _require_solids(device: Array) -> None:
