@@ -49,7 +49,7 @@ WIDENED: Final = 1.1
 """A contradiction leaves no axis less wide than this, relative to what it was."""
 SCALES: Final = (0.7, 1.0, 1.4, 2.0)
 """Sizes that a person's wishes may have, relative to the usual (`axes.PRIOR_SD`)."""
-SCALE_WEIGHTS: Final = (0.15, 0.55, 0.22, 0.08)
+SCALE_WEIGHTS: Final = (0.18, 0.6, 0.17, 0.05)
 SAMPLING_NOISE: Final = 0.05
 """Growth of a standard deviation up to this is the sampling's own noise, unless verdicts contradict."""
 

@@ -78,7 +78,8 @@ def principal(belief: Belief) -> Array:
     values, axes = np.linalg.eigh(spread)
     unsettled = values > max(SETTLED_JND**2, values[-1] * 0.02)
     unsettled[-1] = True
-    return (axes[:, unsettled] * np.sqrt(values[unsettled])).T[::-1] @ np.linalg.inv(belief.root)
+    long = (axes[:, unsettled] * np.sqrt(values[unsettled])).T[::-1]
+    return np.asarray(long @ np.linalg.inv(belief.root), dtype=np.float64)
 
 
 def variance_left(tiles_jnd: Array, wanted_jnd: Array, log_k: Array, power: Array) -> float:
@@ -93,17 +94,17 @@ def legal(offsets: Array, towards: Array) -> Array:
     """The offsets (..., 6), each drawn towards another point, then towards the plain fit, until its tones rise."""
     flat = np.atleast_2d(offsets)
     out = flat.copy()
-    pending = ~is_legal(flat)
+    pending = np.logical_not(is_legal(flat))
     for centre in (towards, np.zeros(flat.shape[-1])):
         for share in (0.8, 0.6, 0.4, 0.2, 0.0):
             if not pending.any():
                 return out.reshape(offsets.shape)
             out[pending] = centre + share * (flat[pending] - centre)
-            pending = ~is_legal(out)
+            pending = np.logical_not(is_legal(out))
     return out.reshape(offsets.shape)
 
 
-def is_legal(offsets: Array) -> Array:
+def is_legal(offsets: Array) -> NDArray[np.bool_]:
     """Whether each offset (..., 6) is a correction that `colour.correction` accepts, rounded as tiles are."""
     values = (NEUTRAL + offsets).round(3)
     light, shadow = values[..., _AXIS["lightness"]], values[..., _AXIS["shadow"]]
@@ -111,7 +112,7 @@ def is_legal(offsets: Array) -> Array:
     low, middle, high = 20 + shadow + 0.64 * light - bend, 50 + light, 80 + 0.64 * light + bend
     chroma = values[..., _AXIS["chroma"]]
     rising = (low > 0) & (middle > low) & (high > middle) & (high < 100)
-    return rising & (chroma >= 0) & (chroma <= 4) & np.isfinite(values).all(axis=-1)
+    return np.asarray(rising & (chroma >= 0) & (chroma <= 4) & np.isfinite(values).all(axis=-1))
 
 
 def _always(belief: Belief, fixed: Array | None) -> Array:

@@ -179,7 +179,7 @@ def _shared(lessons: Sequence[Lesson], scale: float, fraction: float, changed: b
         spread = np.linalg.inv(np.eye(_SIZE) + own @ item.precision)
         gained = item.precision @ spread
         before = np.linalg.inv(covariance)
-        covariance = np.linalg.inv(before + (gained + gained.T) / 2)
+        covariance = np.asarray(np.linalg.inv(before + (gained + gained.T) / 2), dtype=np.float64)
         mean = covariance @ (before @ mean + spread.T @ item.information)
     if changed:
         covariance = covariance + DRIFT * fraction * total

@@ -45,12 +45,12 @@ def metric(lab: ArrayLike, printed: Print, about: Correction | None = None) -> A
     slopes = np.stack([_slope(lab, printed, base, axis) for axis in range(len(CORRECTION_AXES))], axis=-1)
     local = _local_form(centre)
     form = np.einsum("nia,nij,njb->ab", slopes, local, slopes) / len(lab) / DE00_PER_JND**2
-    return (form + form.T) / 2 + np.diag((FLOOR_JND / PRIOR_SD) ** 2)
+    return np.asarray((form + form.T) / 2 + np.diag((FLOOR_JND / PRIOR_SD) ** 2), dtype=np.float64)
 
 
 def root_of(form: Array) -> Array:
     """(6, 6) matrix R with R R^T = form, so that |gap @ R| is a distance in JND."""
-    return np.asarray((form + form.T) / 2 + np.diag((FLOOR_JND / PRIOR_SD) ** 2), dtype=np.float64)
+    return np.asarray(np.linalg.cholesky(form), dtype=np.float64)
 
 
 def _slope(lab: Array, printed: Print, base: Correction, axis: int) -> Array:
