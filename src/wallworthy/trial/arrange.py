@@ -170,13 +170,12 @@ def _foot(area: BoxMm, mode: Mode, slot: int | None) -> _Foot:
     if wide:
         block_bottom = bottom
         words_across = beside
-        columns, row = 3, 0
+        columns, _row = 3, 0
     else:
         columns = 3 if across >= 105 else 2
         rows = 1 + math.ceil(len(PAIRS) / columns)
         block_bottom = bottom - rows * ROW_MM - 0.6
         words_across = across
-        row = rows
     strip_height = STRIP_MM * max(1.0, min(height, width) / 100) if mode == "tiles" else 0.0
     wedge_top = block_bottom - WEDGE_MM - BAR_TICK_MM
     neutrals, colours = _patches(left, min(beside, BAR_MM), wedge_top)

@@ -160,8 +160,8 @@ def from_record(record: Mapping[str, Any]) -> SheetLayout:
         "mark_mm": _box(kept["mark_mm"]),
         "corners_mm": tuple(_box(one) for one in kept["corners_mm"]),
         "bar_mm": _box(kept["bar_mm"]),
-        "ticks": tuple(TickBox(**{**one, "box_mm": _box(one["box_mm"])}) for one in kept["ticks"]),
-        "labels": tuple(Label(**{**one, "box_mm": _box(one["box_mm"])}) for one in kept["labels"]),
+        "ticks": tuple(TickBox(**_with_box(one)) for one in kept["ticks"]),
+        "labels": tuple(Label(**_with_box(one)) for one in kept["labels"]),
         "notes_mm": tuple(_box(one) for one in kept["notes_mm"]),
         "slot": None
         if slot is None
@@ -205,3 +205,7 @@ def evenly(start: float, length: float, count: int) -> list[tuple[float, float]]
 def _box(values: Any) -> BoxMm:
     x, y, width, height = (float(value) for value in values)
     return x, y, width, height
+
+
+def _with_box(record: Mapping[str, Any]) -> dict[str, Any]:
+    return {**record, "box_mm": _box(record["box_mm"])}
