@@ -257,6 +257,19 @@ def test_alpha_is_laid_on_white(tmp_path: Path, dtype: Any) -> None:
         assert np.abs(all_of(tmp_path / "a.tif").astype(float) - expected).max() <= (1e-6 if top == 1 else 0.51)
 
 
+@pytest.mark.source("TIFF6", "ExtraSamples")
+def test_alpha_behind_a_mask_is_the_alpha(tmp_path: Path) -> None:
+    stored = scene(20, 30, 5)
+    stored[..., 3] = 7
+    alpha = stored[..., 4:] / 255
+    tifffile.imwrite(
+        tmp_path / "a.tif", stored, photometric="rgb", planarconfig="contig", extrasamples=["unspecified", "unassalpha"]
+    )
+    expected = stored[..., :3] * alpha + (1 - alpha) * 255
+    assert np.abs(all_of(tmp_path / "a.tif") - expected).max() <= 0.51
+    assert [notice.code for notice in inspect(tmp_path / "a.tif").notices] == ["channels_left_out"]
+
+
 @pytest.mark.source("PillowImage", "Image.open")
 def test_alpha_of_other_formats(tmp_path: Path) -> None:
     picture = scene(20, 30, 4)
@@ -310,6 +323,8 @@ def test_tiff_lab(tmp_path: Path) -> None:
     icc = np.array([[[0xFF00, 0x8000, 0x8000], [0x7F80, 0xFF00, 0]]], dtype=np.uint16)
     tifffile.imwrite(path, icc, photometric="icclab")
     assert np.allclose(all_of(path)[0], [[100, 0, 0], [50, 127, -128]], atol=0.2)
+    tifffile.imwrite(path, wide.view(np.int16), photometric="cielab", compression="deflate", predictor=True)
+    assert np.allclose(all_of(path)[0], [[100, 0, 0], [32768 / 655.35, -60, 33]], atol=1e-4)
     floats = np.array([[[50.5, -20.25, 7]]], dtype=np.float32)
     tifffile.imwrite(path, floats, photometric="cielab")
     assert np.array_equal(all_of(path), floats)

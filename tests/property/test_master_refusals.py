@@ -330,3 +330,35 @@ def test_turned_pictures_read_the_same_from_disk(tmp_path: Path, monkeypatch: py
     strips = list(read_strips(inspect(tmp_path / "a.tif"), 9))
     assert np.array_equal(np.concatenate(strips), in_memory)
     assert in_memory.shape == (30, 40, 3)
+
+
+def test_tags_that_lie_are_not_passed_over(tmp_path: Path) -> None:
+    """A profile, a next picture or a list of strips that lies beyond the end: never read as if it were not stated."""
+    path = tmp_path / "a.tif"
+    for tag, count in ((34675, None), (273, None), (258, None), (273, 2**31), (34675, 2**32 - 1)):
+        tifffile.imwrite(path, scene(40, 9), photometric="rgb", iccprofile=srgb_profile(), rowsperstrip=4)
+        data = bytearray(path.read_bytes())
+        with tifffile.TiffFile(path) as opened:
+            place = opened.pages.first.tags[tag].offset
+        struct.pack_into("<I", data, place + (8 if count is None else 4), len(data) + 1 if count is None else count)
+        path.write_bytes(data)
+        assert refusal(path).code == "master_damaged", (tag, count)
+    tifffile.imwrite(path, scene(8, 9), photometric="rgb")
+    with tifffile.TiffFile(path) as opened:
+        end = opened.pages.next_page_offset
+    data = bytearray(path.read_bytes())
+    struct.pack_into("<I", data, end, len(data) + 2)
+    path.write_bytes(data)
+    assert "beyond the end" in refusal(path).text
+
+
+@pytest.mark.parametrize(("height", "width"), [(60_000, 60_000), (8, 32), (16, 8)])
+def test_jpeg_tiles_of_another_size_than_the_tile(tmp_path: Path, height: int, width: int) -> None:
+    """A tile whose JPEG claims more would take its memory, one of another shape would come out as rubble."""
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(path, scene(48, 64), photometric="rgb", compression="jpeg", tile=(16, 16))
+    data = path.read_bytes()
+    frame = struct.pack(">BHBHH", 0xC0, 17, 8, 16, 16)
+    assert frame in data
+    path.write_bytes(data.replace(frame, struct.pack(">BHBHH", 0xC0, 17, 8, height, width)))
+    assert "another picture" in refusal(path).text

@@ -1,29 +1,21 @@
-"""Capture facts worth keeping: camera, lens, exposure, date, resolution; from EXIF (CIPA DC-008-2023)."""
+"""Capture facts worth keeping: camera, lens, exposure, date, resolution; from EXIF (CIPA DC-008-2023).
+
+An EXIF block is a small TIFF, so tifffile reads it; a damaged one tells nothing.
+"""
 
 from __future__ import annotations
 
+import contextlib
+import io
 import re
-import struct
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Any, Final
 
-from wallworthy.raster.tags import BytesReader, Directory, TagError, Tags, read_tags, sub_directory
+import tifffile
 
-MAKE: Final = 271
-MODEL: Final = 272
-ORIENTATION: Final = 274
-X_RESOLUTION: Final = 282
-RESOLUTION_UNIT: Final = 296
-EXIF: Final = 34665
-EXPOSURE_TIME: Final = 33434
-F_NUMBER: Final = 33437
-ISO: Final = 34855
-TAKEN: Final = 36867
-OFFSET: Final = 36881
-FOCAL_LENGTH: Final = 37386
-COLOUR_SPACE: Final = 40961
-LENS: Final = 42036
-INTEROPERABILITY: Final = 40965
+BLOCK_LIMIT_BYTES: Final = 1 << 20
+RATIONALS: Final = ("XResolution", "FNumber", "FocalLength", "ExposureTime")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,42 +32,57 @@ def exif_facts(block: bytes) -> ExifFacts:
     """Facts from an EXIF block, with or without its 'Exif' prefix; a damaged block tells nothing."""
     if block[:6] in (b"Exif\0\0", b"Exif\0\xff"):
         block = block[6:]
+    if block[:4] not in (b"II*\0", b"MM\0*") or len(block) > BLOCK_LIMIT_BYTES:
+        return ExifFacts()
     try:
-        return facts_of(read_tags(BytesReader(block)))
-    except (TagError, struct.error):
+        with tifffile.TiffFile(io.BytesIO(block), is_ndpi=False, is_lsm=False) as opened:
+            return exif_of(opened.pages.first)
+    except Exception:
+        # Nonsense makes tifffile raise ValueError, TypeError, struct.error and others, as it happens.
         return ExifFacts()
 
 
-def facts_of(tags: Tags, page: int = 0) -> ExifFacts:
-    """Facts from directories already read; tags that can't be read are passed over."""
-    first = tags.directories[page]
-    exif = sub_directory(first, EXIF)
-    orientation = _number(first, ORIENTATION)
-    interoperability = sub_directory(exif, INTEROPERABILITY) if exif else None
+def exif_of(page: tifffile.TiffPage) -> ExifFacts:
+    """Facts from a directory already read; tags that can't be read are passed over."""
+    first: dict[str, Any] = {}
+    for name, tag in (("Make", 271), ("Model", 272), ("Orientation", 274), ("XResolution", 282), ("Unit", 296)):
+        with contextlib.suppress(Exception):  # whatever a lying tag makes tifffile raise
+            first[name] = page.tags.valueof(tag)
+    exif: dict[str, Any] = {}
+    with contextlib.suppress(Exception):
+        exif = dict(page.tags.valueof(34665) or {})
+    orientation = _number(first, "Orientation")
     return ExifFacts(
         orientation=int(orientation) if orientation in range(1, 9) else 1,
-        said_srgb=exif is not None and _number(exif, COLOUR_SPACE) == 1,
-        said_oprgb=interoperability is not None and _text(interoperability, 1) == "R03",
+        said_srgb=_number(exif, "ColorSpace") == 1,
+        said_oprgb=_interoperability(page, exif) == "R03",
         capture=_capture(first, exif),
     )
 
 
-def _capture(first: Directory, exif: Directory | None) -> dict[str, str]:
-    make, model = _text(first, MAKE), _text(first, MODEL)
+def _interoperability(page: tifffile.TiffPage, exif: Mapping[str, Any]) -> str:
+    with contextlib.suppress(Exception):
+        page.parent.filehandle.seek(exif["InteroperabilityTag"])
+        return str(tifffile.TiffPage(page.parent, 0).tags.valueof(1))
+    return ""
+
+
+def _capture(first: Mapping[str, Any], exif: Mapping[str, Any]) -> dict[str, str]:
+    make, model = _text(first, "Make"), _text(first, "Model")
     camera = model if make and model.lower().startswith(make.lower().split(" ")[0]) else f"{make} {model}".strip()
-    facts = {"camera": camera}
-    per_inch = {2: 1.0, 3: 2.54}.get(int(_number(first, RESOLUTION_UNIT) or 2), 0.0)
-    resolution = _number(first, X_RESOLUTION) * per_inch
-    if 1 < resolution < 100_000:
-        facts["resolution"] = f"{resolution:.4g} ppi"
-    if exif is not None:
-        facts["lens"] = _text(exif, LENS)
-        facts["exposure"] = _exposure(_number(exif, EXPOSURE_TIME))
-        aperture, focal, iso = (_number(exif, tag) for tag in (F_NUMBER, FOCAL_LENGTH, ISO))
-        facts["aperture"] = f"f/{aperture:.2g}" if 0 < aperture < 1000 else ""
-        facts["focal_length"] = f"{focal:.4g} mm" if 0 < focal < 100_000 else ""
-        facts["iso"] = f"{iso:.0f}" if 0 < iso < 10_000_000 else ""
-        facts["taken"] = _moment(_text(exif, TAKEN), _text(exif, OFFSET))
+    per_inch = {2: 1.0, 3: 2.54}.get(int(_number(first, "Unit") or 2), 0.0)
+    resolution = _number(first, "XResolution") * per_inch
+    aperture, focal, iso = (_number(exif, name) for name in ("FNumber", "FocalLength", "ISOSpeedRatings"))
+    facts = {
+        "camera": camera,
+        "resolution": f"{resolution:.4g} ppi" if 1 < resolution < 100_000 else "",
+        "lens": _text(exif, "LensModel"),
+        "exposure": _exposure(_number(exif, "ExposureTime")),
+        "aperture": f"f/{aperture:.2g}" if 0 < aperture < 1000 else "",
+        "focal_length": f"{focal:.4g} mm" if 0 < focal < 100_000 else "",
+        "iso": f"{iso:.0f}" if 0 < iso < 10_000_000 else "",
+        "taken": _moment(_text(exif, "DateTimeOriginal"), _text(exif, "OffsetTimeOriginal")),
+    }
     return {name: fact for name, fact in facts.items() if fact}
 
 
@@ -102,19 +109,18 @@ def _moment(text: str, offset: str) -> str:
     return f"{year}-{month}-{day}T{time}" + (offset if re.fullmatch(r"[+-]\d\d:\d\d", offset) else "")
 
 
-def _number(directory: Directory, tag: int) -> float:
-    """The tag's first number; 0 when absent, damaged or not finite."""
-    try:
-        if directory.entries.get(tag) is not None and directory.entries[tag].count > 64:
-            return 0.0
-        value = float(next(iter(directory.numbers(tag)), 0.0))
-    except (TagError, struct.error, OverflowError):
-        return 0.0
-    return value if abs(value) < 1e18 else 0.0
+def _number(tags: Mapping[str, Any], name: str) -> float:
+    """The tag's first number, a rational divided; 0 when absent, damaged or not finite."""
+    value = tags.get(name, 0)
+    with contextlib.suppress(TypeError, ValueError, OverflowError, ZeroDivisionError, IndexError):
+        number = value[0] / value[1] if isinstance(value, tuple) and name in RATIONALS else value
+        number = float(number[0] if isinstance(number, tuple) else number)
+        return number if abs(number) < 1e18 else 0.0
+    return 0.0
 
 
-def _text(directory: Directory, tag: int) -> str:
-    try:
-        return directory.text(tag)
-    except TagError:
-        return ""
+def _text(tags: Mapping[str, Any], name: str) -> str:
+    """The tag's text: printable, one line, at most 120 characters."""
+    value = tags.get(name, "")
+    line = value.decode("utf-8", "replace") if isinstance(value, bytes) else value if isinstance(value, str) else ""
+    return " ".join("".join(c if c.isprintable() else " " for c in line.split("\0")[0]).split())[:120]
