@@ -92,7 +92,7 @@ def _fit_with(n: float, x: Array, lab: Array) -> tuple[float, Neugebauer]:
             weighted = share / (root[:, None] + 0.15) ** 2
             ridge = 1e-5 * np.eye(share.shape[1])
             primaries[:, k] = np.linalg.solve(
-                weighted.T @ share + ridge, weighted.T @ root + ridge @ np.full(2**inks, 0.3)
+                np.einsum("np,nq->pq", weighted, share) + ridge, weighted.T @ root + ridge @ np.full(2**inks, 0.3)
             )
         return Neugebauer(n, areas, primaries)
 
