@@ -59,6 +59,7 @@ def test_tiff_by_tifffile_and_libvips(tmp_path: Path, channels: int, bits: Liter
             assert page.photometric == tifffile.PHOTOMETRIC.SEPARATED
             assert page.tags[332].value == (1 if channels == 4 else 2)
             assert page.tags[334].value == channels
+            assert 338 not in page.tags
     samples, carried, density = by_libvips(tmp_path / "a.tif")
     assert np.array_equal(samples, picture)
     assert carried == profile
@@ -114,13 +115,15 @@ def test_jpeg_by_pillow_and_libvips(tmp_path: Path, channels: int) -> None:
 
 
 @pytest.mark.source("BigTIFF", "64-bit offsets")
-def test_big_tiff_by_tifffile_and_libvips(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("channels", [1, 3, 4, 6])
+def test_big_tiff_by_tifffile_and_libvips(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, channels: int) -> None:
     monkeypatch.setattr(tiffout, "BIG_FROM_BYTES", 1000)
-    picture, profile, _ = written(tmp_path / "a.tif", 3, 16)
+    picture, profile, _ = written(tmp_path / "a.tif", channels, 16)
     with tifffile.TiffFile(tmp_path / "a.tif") as file:
         page: Any = file.pages[0]
         assert file.is_bigtiff
-        assert np.array_equal(page.asarray(), picture)
+        assert np.array_equal(page.asarray().reshape(picture.shape), picture)
+        assert page.tags.valueof(334) == (channels if channels in (4, 6) else None)
         assert page.tags["InterColorProfile"].value == profile
     samples, _, _ = by_libvips(tmp_path / "a.tif")
     assert np.array_equal(samples, picture)
