@@ -38,9 +38,11 @@ def write_picture(target: Path, strips: Iterable[Strip], form: FileForm, *, over
                 _write_jpeg(file, strips, form)
             return samples_sha256(temporary)
         digest = hashlib.sha256()
-        write = write_tiff if form.format == "tiff" else write_png
-        with temporary.open("wb") as file:
-            write(file, _summed(strips, form, digest), form)
+        if form.format == "tiff":
+            write_tiff(temporary, _summed(strips, form, digest), form)
+        else:
+            with temporary.open("wb") as file:
+                write_png(file, _summed(strips, form, digest), form)
         return digest.hexdigest()
 
 
