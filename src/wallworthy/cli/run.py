@@ -39,7 +39,9 @@ def run(arguments: Sequence[str] | None = None) -> int:
         return leave.exit_code
     except (KeyboardInterrupt, typer.Abort):
         text = "Interrupted; nothing was half-written."
-        return _refuse(as_json, command, "interrupted", text, "Give the same command again to go on.", None, INTERRUPTED)
+        return _refuse(
+            as_json, command, "interrupted", text, "Give the same command again to go on.", None, INTERRUPTED
+        )
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0

@@ -30,6 +30,12 @@ def spoken(answer: a.Answer) -> list[str]:
             return _start(answer)
         case a.ProofAnswer():
             return _proof(answer)
+        case a.TestAnswer():
+            return _test(answer)
+        case a.JudgeAnswer():
+            return _judge(answer)
+        case a.HouseAnswer():
+            return [*answer.sentences, f"By axis, plus or minus: {_numbers(answer.sd)}."]
         case a.FinalAnswer():
             return _final(answer)
         case a.TicketsAnswer():
@@ -156,6 +162,29 @@ def _table_line(answer: a.ProofAnswer) -> str:
         f"{answer.lut_mean_de00:.2f} dE00 on average, {answer.lut_p999_de00:.2f} at 99.9 %, "
         f"{answer.lut_max_de00:.2f} at most."
     )
+
+
+def _test(answer: a.TestAnswer) -> list[str]:
+    many = f"{len(answer.tiles)} tiles" if len(answer.tiles) != 1 else "one picture"
+    slot = f", quarter {answer.slot} of its sheet" if answer.slot else ""
+    lines = [f"Test sheet {answer.sheet_no}: {many} on {_cm(answer.sheet_mm)} at {answer.density_ppi:g} ppi{slot}."]
+    lines += answer.sentences
+    lines += [f"  {tile.code}  {_correction(tile.correction)}" for tile in answer.tiles]
+    lines.append(f"Printed now, without it, {answer.expected_de00:.1f} dE00 would be left, as far as is known.")
+    return lines
+
+
+def _judge(answer: a.JudgeAnswer) -> list[str]:
+    heard = "; ".join(f"{one.code} {one.direction}" if one.code else one.direction for one in answer.said)
+    lines = [*answer.sentences]
+    if heard:
+        lines.append(f"Heard: {heard}.")
+    lines.append(f"Believed: {_correction(answer.correction)}; plus or minus {_numbers(answer.sd)}.")
+    return lines
+
+
+def _numbers(values: Mapping[str, float]) -> str:
+    return ", ".join(f"{axis} {value:.2g}" for axis, value in values.items())
 
 
 def _final(answer: a.FinalAnswer) -> list[str]:

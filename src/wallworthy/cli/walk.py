@@ -133,6 +133,59 @@ def final(
         tell(context, lambda: make_final(home, ticket, wish, progress))
 
 
+def make_test(
+    context: typer.Context,
+    ticket: Ticket,
+    out: Annotated[Path | None, typer.Option("-o", "--out", metavar="FILE.tif", help="Where the sheet goes.")] = None,
+    sheet: Annotated[str, typer.Option(metavar="10x15cm", help="Size of the sheet.")] = "10x15cm",
+    ppi: Annotated[float | None, typer.Option(metavar="N", help="Pixels per inch on paper.")] = None,
+    tiles: Annotated[int | None, typer.Option(metavar="N", help="4 to 8; by the sheet's size unless said.")] = None,
+    slot: Annotated[str | None, typer.Option(metavar="next", help="Use the next quarter of a large sheet.")] = None,
+    mode: Annotated[
+        str, typer.Option(metavar="tiles/whole/prints", help="Tiles, one picture, or small prints.")
+    ] = "tiles",
+    force: Force = False,
+) -> None:
+    """Make the next test sheet: small, and it teaches most."""
+    from wallworthy.journey.testing import SheetWish, make_sheet
+
+    wish = SheetWish(out=out, sheet=sheet, ppi=ppi, tiles=tiles, slot=slot, mode=mode, force=force)
+    with shown_progress(context) as progress:
+        tell(context, lambda: make_sheet(settings(context).home, ticket, wish, progress))
+
+
+def judge(
+    context: typer.Context,
+    ticket: Ticket,
+    sheet: Annotated[int | None, typer.Option(metavar="N", help="Which sheet; the latest unless said.")] = None,
+    best: Annotated[str | None, typer.Option(metavar="B2", help="The best tile.")] = None,
+    next_best: Annotated[str | None, typer.Option("--next", metavar="A1", help="The next best tile.")] = None,
+    say: Annotated[
+        list[str] | None, typer.Option(metavar="TEXT", help="'A1 a touch too dark', 'B2 right', 'between B1 and B2'.")
+    ] = None,
+    none_right: Annotated[bool, typer.Option("--none-right", help="No tile is right.")] = False,
+) -> None:
+    """Say what the eye says of a test sheet; hear whether to print now or test again."""
+    from wallworthy.journey.judging import Opinion, judge_sheet
+
+    opinion = Opinion(sheet, best, next_best, tuple(say or ()), none_right)
+    tell(context, lambda: judge_sheet(settings(context).home, ticket, opinion))
+
+
+def house(
+    context: typer.Context,
+    ticket: Ticket,
+    reset: Annotated[bool, typer.Option("--reset", help="Forget what this condition's verdicts taught.")] = False,
+    changed: Annotated[
+        str | None, typer.Option(metavar="WHAT", help="An ink, a lot of paper: learned things count less surely.")
+    ] = None,
+) -> None:
+    """Show what earlier verdicts taught about a ticket's condition and light."""
+    from wallworthy.journey.house import show_house
+
+    tell(context, lambda: show_house(settings(context).home, ticket, reset=reset, changed=changed))
+
+
 def tickets(context: typer.Context) -> None:
     """List the tickets, the newest first."""
     from wallworthy.journey.tickets import list_tickets

@@ -176,6 +176,19 @@ class Lessons:
             ),
         )
 
+    def change(self, condition: str, what: str) -> None:
+        """Write down that something about a condition changed: an ink, a lot of paper."""
+        self._database.change(
+            "INSERT INTO changes (condition_id, at, what) VALUES (?, ?, ?)",
+            (self._conditions.number_of(condition), self._clock(), what),
+        )
+
+    def changes(self, condition: str) -> tuple[tuple[str, str], ...]:
+        """When and what changed about a condition, oldest first."""
+        number = self._conditions.number_of(condition)
+        rows = self._database.rows("SELECT at, what FROM changes WHERE condition_id = ? ORDER BY id", (number,))
+        return tuple((str(row["at"]), str(row["what"])) for row in rows)
+
     def list(self, ticket: Ticket) -> tuple[LessonEntry, ...]:
         """The lessons of other tickets with this one's condition, light and display, oldest first."""
         rows = self._database.rows(

@@ -193,6 +193,72 @@ class FinalAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True)
+class TileFields:
+    """A tile of a test sheet: where it lies on the sheet, what of the master it shows, its correction."""
+
+    code: str
+    box_mm: tuple[float, float, float, float]
+    master_box_px: tuple[int, int, int, int]
+    correction: Corr
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestAnswer(Answer):
+    schema_name: ClassVar[str] = "test"
+    ticket: str
+    sheet_no: int
+    mode: str
+    sheet_mm: Pair
+    density_ppi: float
+    tiles: tuple[TileFields, ...]
+    mark_text: str
+    judge_after_s: float
+    expected_de00: float
+    design_s: float
+    slot: int | None
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SaidFields:
+    """A thing that was said, as it was understood; axis is null for 'right'."""
+
+    code: str | None
+    axis: str | None
+    direction: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgeAnswer(Answer):
+    schema_name: ClassVar[str] = "judge"
+    ticket: str
+    sheet_no: int
+    said: tuple[SaidFields, ...]
+    correction: Corr
+    sd: Corr
+    expected_de00: float
+    p90_de00: float
+    expected_after_another_de00: float
+    advice: str
+    contradicts: bool
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseAnswer(Answer):
+    schema_name: ClassVar[str] = "house"
+    condition: str
+    light: str | None
+    display: str | None
+    pictures: int
+    correction: Corr
+    sd: Corr
+    scale: float
+    shared_fraction: float
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class TicketFields:
     ticket: str
     title: str

@@ -49,3 +49,11 @@ CREATE TABLE lessons (
     at TEXT NOT NULL,
     record TEXT NOT NULL
 ) STRICT;
+
+-- Profile, ink or paper lot changed: what was learned before counts, but less surely.
+CREATE TABLE changes (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    condition_id INTEGER NOT NULL REFERENCES conditions (id),
+    at TEXT NOT NULL,
+    what TEXT NOT NULL
+) STRICT;

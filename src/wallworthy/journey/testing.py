@@ -1,0 +1,306 @@
+"""The next test sheet of a ticket: what to ask, drawn, written, remembered."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import Any, Final, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.errors import InputError, UsageError
+from wallworthy.base.progress import Progress, silent
+from wallworthy.base.records import Correction, Delivery, Notice
+from wallworthy.base.ticket import PartSheet, Ticket, WrittenFile
+from wallworthy.base.units import parse_size
+from wallworthy.journal.journal import Journal
+from wallworthy.journey.answers import TestAnswer, TileFields
+from wallworthy.journey.belief import Asked, belief_of, prior_record
+from wallworthy.journey.chain import Job, free_name, guard_masters, load
+from wallworthy.journey.conditions import condition_notices
+from wallworthy.journey.finishing import FIRST_SUFFIX, NATIVE_PPI, SUFFIXES
+from wallworthy.journey.home import opened, written
+from wallworthy.journey.house import house_for
+from wallworthy.journey.sheetmaking import Press, engine_for, look, press_for, root_for
+from wallworthy.raster.form import FileForm, Format, require_possible
+from wallworthy.raster.write import write_picture
+from wallworthy.render.dither import to_bits
+from wallworthy.trial.arrange import SLOTS, sheet_layout, tile_count
+from wallworthy.trial.axes import correction_of
+from wallworthy.trial.belief import Belief
+from wallworthy.trial.crops import SheetCrops, choose_crops
+from wallworthy.trial.design import codes, design
+from wallworthy.trial.expected import expect_sheet, expected_record
+from wallworthy.trial.house import house_text
+from wallworthy.trial.layout import Mode, SheetLayout
+from wallworthy.trial.marks import mark_text
+from wallworthy.trial.metric import DE00_PER_JND
+from wallworthy.trial.sheet import compose_sheet
+
+JUDGE_AFTER_S: Final = 3600.0
+"""Judge dry: an hour at the earliest. Common practice, no source."""
+MODES: Final = ("tiles", "whole", "prints")
+
+
+@dataclass(frozen=True, slots=True)
+class SheetWish:
+    """What the person asked of the sheet."""
+
+    out: Path | None = None
+    sheet: str = "10x15cm"
+    ppi: float | None = None
+    tiles: int | None = None
+    slot: str | None = None
+    mode: str = "tiles"
+    force: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """A sheet settled: its layouts (one for each file), the tiles' corrections by code."""
+
+    layouts: tuple[SheetLayout, ...]
+    codes: tuple[str, ...]
+    corrections: tuple[Correction, ...]
+    offsets: NDArray[np.float64]
+
+    @property
+    def by_code(self) -> dict[str, Correction]:
+        return dict(zip(self.codes, self.corrections, strict=True))
+
+
+def make_sheet(home: Path | None, ticket_id: str, wish: SheetWish, progress: Progress = silent) -> TestAnswer:
+    """Design, draw and write the next test sheet; nothing there already is replaced unasked."""
+    _check(wish)
+    with opened(home) as journal:
+        ticket = journal.tickets.get(ticket_id)
+        job = replace(load(journal, ticket), correction=ticket.correction)
+        delivery = job.condition.delivery
+        ppi = wish.ppi or NATIVE_PPI[delivery]
+        progress("looking at the picture", 0.0)
+        picture_lab = look(job)
+        began = time.perf_counter()
+        asked = _asked(journal, ticket, job, picture_lab)
+        belief = belief_of(asked, ticket)
+        press = press_for(job, delivery)
+        sheet_no = len(journal.sheets.list(ticket.id)) + 1
+        with journal.write():
+            part = _slot(journal, ticket, wish)
+            plan = _planned(wish, job, belief, ppi, part, sheet_no)
+            design_s = time.perf_counter() - began
+            crops = choose_crops(picture_lab, job.shown_px, plan.layouts[0], job.size_mm)
+            progress("drawing the sheet", 0.3)
+            targets = _targets(journal, ticket, wish, delivery, plan, sheet_no)
+            drawn = [
+                _drawn(job, press, layout, crops, plan, ticket, sheet_no, target, force=wish.force)
+                for layout, target in zip(plan.layouts, targets, strict=True)
+            ]
+            files = tuple(written("sheet", target) for target in targets)
+            answer = _answer(ticket, job, plan, crops, belief, files, sheet_no, design_s, part, asked.house_sentence)
+            _remember(journal, ticket, asked, plan, drawn, answer, part)
+    return answer
+
+
+def _check(wish: SheetWish) -> None:
+    if wish.mode not in MODES:
+        raise InputError(
+            "mode_unknown", f"'{wish.mode}' is no kind of sheet.", f"Say {', '.join(MODES)}.", where="--mode"
+        )
+    if wish.slot not in (None, "next"):
+        raise InputError("slot_unclear", f"'{wish.slot}' is not understood.", "Say --slot next.", where="--slot")
+    if wish.slot and wish.mode == "prints":
+        raise UsageError("slot_and_prints", "Separate prints have no slots.", "Leave --slot out.", where="--slot")
+    if wish.ppi is not None and not 100 <= wish.ppi <= 1440:
+        raise InputError(
+            "ppi_absurd", f"A sheet at {wish.ppi:g} ppi can't be used.", "Give 100 to 1440.", where="--ppi"
+        )
+    if wish.tiles is not None and not 4 <= wish.tiles <= 8:
+        raise InputError("tile_count", f"A sheet can't have {wish.tiles} tiles.", "Ask for 4 to 8.", where="--tiles")
+
+
+def _asked(journal: Journal, ticket: Ticket, job: Job, picture_lab: NDArray[np.float64]) -> Asked:
+    """What was asked so far; on the first sheet, the prior and the picture's own metric are settled."""
+    sheets = journal.sheets.list(ticket.id)
+    if sheets:
+        return Asked.read(sheets, journal.sheets.verdicts(ticket.id))
+    house = house_for(journal, ticket)
+    sentence = house_text(house) if house.pictures else None
+    return Asked(house.prior, root_for(job, picture_lab), (), (), sentence)
+
+
+def _slot(journal: Journal, ticket: Ticket, wish: SheetWish) -> PartSheet | None:
+    if wish.slot is None:
+        return None
+    size = parse_size(wish.sheet)
+    return journal.sheets.next_slot(ticket.condition, (size.width_mm, size.height_mm), SLOTS)
+
+
+def _planned(wish: SheetWish, job: Job, belief: Belief, ppi: float, part: PartSheet | None, sheet_no: int) -> _Plan:
+    """Layouts and tiles. The first sheet has the plain fit among its tiles."""
+    size = parse_size(wish.sheet)
+    shape = job.size_mm[0] / job.size_mm[1]
+    sheet = (size.width_mm, size.height_mm)
+    if sheet[0] < sheet[1] and wish.slot is None and shape > 1:
+        sheet = sheet[1], sheet[0]
+    mode = cast(Mode, wish.mode)
+    count = 1 if mode == "whole" else wish.tiles or (6 if mode == "prints" else _count(sheet, part))
+    plain = np.zeros((1, belief.mean.size))
+    fixed = plain if belief.sheets == 0 and mode != "whole" else None
+    offsets = design(belief, count, fixed=fixed, seed=sheet_no)
+    if mode == "whole" and belief.sheets == 0:
+        offsets = plain
+    lay = partial(
+        sheet_layout, sheet, mode=mode, ppi=ppi, slot=None if part is None else part.slot, picture_shape=shape
+    )
+    if mode == "prints":
+        tile_codes = codes(count)
+        layouts = tuple(lay(code=code) for code in tile_codes)
+    else:
+        layouts = (lay(tiles=count if mode == "tiles" else None),)
+        tile_codes = tuple(tile.code for tile in layouts[0].tiles)
+    return _Plan(layouts, tile_codes, tuple(correction_of(offset) for offset in offsets), offsets)
+
+
+def _count(sheet_mm: tuple[float, float], part: PartSheet | None) -> int:
+    return tile_count(sheet_mm if part is None else (sheet_mm[0] / 2, sheet_mm[1] / 2))
+
+
+def _targets(
+    journal: Journal, ticket: Ticket, wish: SheetWish, delivery: Delivery, plan: _Plan, sheet_no: int
+) -> tuple[Path, ...]:
+    """Where the files go: one, or one for each separate print, none of them there yet."""
+    form: Format = "tiff" if delivery is Delivery.NUMBERS else "jpeg"
+    first = wish.out or free_name(Path.cwd(), f"{ticket.title}-{ticket.id}-sheet-{sheet_no}", FIRST_SUFFIX[form])
+    if first.suffix.lower() not in SUFFIXES:
+        raise InputError(
+            "format_unclear", f"{first.name} does not say which format is meant.", "End it in .tif or .jpg.", where="-o"
+        )
+    several = len(plan.layouts) > 1
+    targets = (
+        tuple(first.with_name(f"{first.stem}-{code}{first.suffix}") for code in plan.codes) if several else (first,)
+    )
+    for target in targets:
+        guard_masters(journal, target)
+        if target.exists() and not wish.force:
+            raise InputError(
+                "file_exists",
+                f"{target} is there already and was left alone.",
+                "Choose another name with -o, or add --force to replace it.",
+                where=str(target),
+            )
+    return targets
+
+
+def _drawn(
+    job: Job,
+    press: Press,
+    layout: SheetLayout,
+    crops: SheetCrops,
+    plan: _Plan,
+    ticket: Ticket,
+    sheet_no: int,
+    target: Path,
+    *,
+    force: bool,
+) -> dict[str, Any]:
+    """Draw and write one file; what it should look like, for read-back."""
+    own = layout.tiles[0].code if len(plan.layouts) > 1 else None
+    mark = mark_text(ticket.id, sheet_no, own)
+    corrections = {tile.code: plan.by_code[tile.code] for tile in layout.tiles}
+    device = compose_sheet(
+        layout,
+        crops,
+        corrections,
+        engine_for(job, press, layout.ppi),
+        mark_text=mark,
+        notes=_notes(ticket, sheet_no, job),
+        strip_correction=job.correction,
+    )
+    height, width, channels = device.shape
+    kind = SUFFIXES[target.suffix.lower()]
+    bits = 8 if kind == "jpeg" or press.file_profile.space != job.output.space else 16
+    profile = press.file_profile
+    form = FileForm(kind, width, height, channels, bits, profile.space, layout.ppi, profile.data)
+    require_possible(form)
+    write_picture(target, [to_bits(device, bits, 0)], form, overwrite=force)
+    return expected_record(expect_sheet(layout, mark, device, press.printed))
+
+
+def _notes(ticket: Ticket, sheet_no: int, job: Job) -> tuple[str, str]:
+    size = " x ".join(f"{edge / 10:g}" for edge in ticket.size_mm)
+    dry = time.strftime("%H:%M", time.localtime(time.time() + JUDGE_AFTER_S))
+    light = ticket.light or "the light it will hang in"
+    return f"{ticket.id} sheet {sheet_no}  {size} cm  {job.condition.name}", f"judge dry, after {dry}, in: {light}"
+
+
+def _answer(
+    ticket: Ticket,
+    job: Job,
+    plan: _Plan,
+    crops: SheetCrops,
+    belief: Belief,
+    files: tuple[WrittenFile, ...],
+    sheet_no: int,
+    design_s: float,
+    part: PartSheet | None,
+    house_sentence: str | None,
+) -> TestAnswer:
+    expected = belief.expected_jnd() * DE00_PER_JND
+    layout = plan.layouts[0]
+    tiles = tuple(
+        TileFields(place.code, place.box_mm, crops.main.box_px, plan.by_code[place.code].as_dict())
+        for sheet in plan.layouts
+        for place in sheet.tiles
+    )
+    notices = [*condition_notices(job.condition)]
+    if len(plan.layouts) > 1 or job.condition.delivery is Delivery.STANDARD:
+        notices.append(
+            Notice(
+                "correction_off", "Ask the lab, or tell the driver, to print these without any automatic correction."
+            )
+        )
+    shown = ", ".join(dict.fromkeys(crop.reason for crop in crops.of_tile))
+    return TestAnswer(
+        ticket=ticket.id,
+        sheet_no=sheet_no,
+        mode=layout.mode,
+        sheet_mm=layout.sheet_mm,
+        density_ppi=layout.ppi,
+        tiles=tiles,
+        mark_text=mark_text(ticket.id, sheet_no, layout.tiles[0].code if len(plan.layouts) > 1 else None),
+        judge_after_s=JUDGE_AFTER_S,
+        expected_de00=expected,
+        design_s=design_s,
+        slot=None if part is None else part.slot,
+        sentences=(*((house_sentence,) if house_sentence else ()), f"The tiles show {shown}."),
+        notices=tuple(notices),
+        files=files,
+        next=f"Print it as you would the final, let it dry an hour, look at it in the light it will hang in, and say: "
+        f"'wallworthy judge {ticket.id} --best {plan.codes[0]} --say \"{plan.codes[-1]} too dark\"'.",
+    )
+
+
+def _remember(
+    journal: Journal,
+    ticket: Ticket,
+    asked: Asked,
+    plan: _Plan,
+    drawn: Sequence[dict[str, Any]],
+    answer: TestAnswer,
+    part: PartSheet | None,
+) -> None:
+    """The sheet and its event; the caller's transaction holds the slot too."""
+    record = {
+        "mode": answer.mode,
+        "codes": list(plan.codes),
+        "offsets": plan.offsets.tolist(),
+        "root": asked.root.tolist(),
+        "prior": prior_record(asked.prior),
+        "expected_de00": answer.expected_de00,
+    }
+    journal.sheets.add(ticket.id, {"sheets": list(drawn)}, record, answer.files, part)
+    journal.tickets.note(ticket.id, "test sheet", {"sheet": answer.sheet_no, "expected_de00": answer.expected_de00})
