@@ -23,9 +23,11 @@ from wallworthy.trial.layout import (
     SheetLayout,
     SlotPlace,
     TickBox,
+    TickKind,
     TilePlace,
     evenly,
 )
+from wallworthy.trial.lettering import text_width_mm
 
 EDGE_MM: Final = 5.0
 """Nothing lies nearer to the edge: labs and borderless printing cut about 3 mm."""
@@ -40,8 +42,12 @@ FOOT_MM: Final = 3.6
 MARK_MM: Final = 17.0
 TICK_MM: Final = 2.6
 TICK_STROKE_MM: Final = 0.18
+BETWEEN_TICKS_MM: Final = 0.9
+BESIDE_TICK_MM: Final = 0.8
 CAPITAL_MM: Final = 2.7
-"""Height of capitals of codes and notes: 11 pt type."""
+"""Height of capitals of codes: 11 pt type."""
+NOTE_CAPITAL_MM: Final = 2.4
+"""Height of capitals of the notes; their small letters are as high as those of 11 pt type."""
 SMALL_CAPITAL_MM: Final = 1.8
 """Height of capitals of the words beside boxes: 7.5 pt type."""
 ROW_MM: Final = 3.2
@@ -50,7 +56,11 @@ STRIP_MM: Final = 4.9
 BAR_TICK_MM: Final = 1.1
 SMALLEST_MM: Final = (85.0, 125.0)
 SLOTS: Final = 4
-TILE_SHAPE: Final = 1.28
+PICTURE_SHARE: Final = 0.85
+"""Of a tile's height (of its width, for an upright picture); the rest is for details."""
+LEAST_TILE_MM: Final = (26.0, 18.0)
+FEED: Final = "feed this edge first"
+LAB_REQUEST: Final = "Please print without automatic correction."
 
 PAIRS: Final[tuple[tuple[str, str], ...]] = (
     ("dark", "light"),
@@ -58,7 +68,7 @@ PAIRS: Final[tuple[tuple[str, str], ...]] = (
     ("shadows deep", "open"),
     ("green", "red"),
     ("blue", "yellow"),
-    ("dull", "colourful"),
+    ("dull", "garish"),
 )
 """By correction axis: what a tile is with too little and with too much of it."""
 
@@ -81,12 +91,13 @@ def sheet_layout(
     slot: int | None = None,
     ppi: float = 360.0,
     picture_shape: float = 1.5,
+    code: str = "A1",
 ) -> SheetLayout:
     """Where everything lies on a sheet of this size.
 
     tiles: 4 to 8, by the size when None; without meaning for 'whole' and 'prints', which hold one
-    picture each. slot: 1 to 4, the quarter of a large sheet to use, in reading order. picture_shape:
-    width over height of the picture, for one whole picture. Raises InputError when it does not fit.
+    picture each, whose code is `code`. slot: 1 to 4, the quarter of a large sheet to use, in reading
+    order. picture_shape: width over height of the picture. Raises InputError when it does not fit.
     """
     area = _area(sheet_mm, slot)
     if min(area[2:]) < SMALLEST_MM[0] or max(area[2:]) < SMALLEST_MM[1]:
@@ -100,8 +111,10 @@ def sheet_layout(
         raise InputError("tiles_unclear", f"A sheet holds 4 to 8 tiles, not {tiles}.", "Say 4 to 8.", where="--tiles")
     foot = _foot(area, mode, slot)
     count = (tiles or tile_count((area[2], area[3]))) if mode == "tiles" else 1
-    places = _tiles(area, count, foot.top_mm, foot.first_mm, picture_shape if mode != "tiles" else None)
-    own = _tile_feet(places) if mode == "tiles" else ((), ())
+    places = _tiles(
+        area, count, foot.top_mm, foot.first_mm, min(max(picture_shape, 0.25), 4.0), None if mode == "tiles" else code
+    )
+    own = _tile_feet(places, mode)
     x, y, width, height = area
     angle, inset = CORNER_MM, EDGE_MM
     left, right, low = x + inset, x + width - inset - angle, y + height - inset - angle
@@ -129,6 +142,21 @@ def sheet_layout(
         notes_turned=True,
         slot=None if slot is None else SlotPlace(slot, SLOTS, area, foot.arrow_mm),
     )
+
+
+def turned(sheet_mm: Pair, picture_shape: float, *, tiles: int | None = None, mode: Mode = "tiles") -> Pair:
+    """The sheet the way round that shows the picture larger; lying when both are alike.
+
+    >>> turned((100, 150), 1.5), turned((100, 150), 1.5, mode="whole")
+    ((150, 100), (150, 100))
+    """
+    long, short = max(sheet_mm), min(sheet_mm)
+
+    def shown(size: Pair) -> float:
+        width, height = sheet_layout(size, tiles=tiles, mode=mode, picture_shape=picture_shape).tiles[0].box_mm[2:]
+        return min(width, height * picture_shape) ** 2 / picture_shape
+
+    return (long, short) if shown((long, short)) >= shown((short, long)) else (short, long)
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,8 +220,9 @@ def _foot(area: BoxMm, mode: Mode, slot: int | None) -> _Foot:
     strip = (left, strip_top, beside, strip_height) if mode == "tiles" else None
     bar, bar_label, first = _bar(area, left, block_bottom, wide)
     notes, arrow = _margins(area, bar, slot)
+    feed = () if slot is None else (_feed_label(arrow),)
     top = min(strip_top - 0.7, mark[1] + 0.4) - FOOT_MM
-    return _Foot(first, top, strip, neutrals, colours, mark, bar, ticks, (*labels, *bar_label), notes, arrow)
+    return _Foot(first, top, strip, neutrals, colours, mark, bar, ticks, (*labels, *bar_label, *feed), notes, arrow)
 
 
 def _patches(left: float, length: float, top: float) -> tuple[tuple[NeutralStep, ...], tuple[ColourPatch, ...]]:
@@ -219,7 +248,7 @@ def _bar(area: BoxMm, left: float, bottom: float, wide: bool) -> tuple[BoxMm, tu
     x, y, width, height = area
     first = y + TOP_MM
     if wide:
-        label = Label("100 mm", (left + BAR_MM + 1.0, bottom - SMALL_CAPITAL_MM, 8.0, SMALL_CAPITAL_MM))
+        label = Label("100 mm", (left + BAR_MM + 1.2, bottom - SMALL_CAPITAL_MM, 9.2, SMALL_CAPITAL_MM))
         return (left, bottom - BAR_TICK_MM, BAR_MM, BAR_TICK_MM), (label,), first
     if width >= BAR_MM + 2 * (EDGE_MM + CORNER_MM + 1):
         return (x + (width - BAR_MM) / 2, y + EDGE_MM, BAR_MM, BAR_TICK_MM), (), first + 2.0
@@ -231,34 +260,47 @@ def _margins(area: BoxMm, bar: BoxMm, slot: int | None) -> tuple[tuple[BoxMm, Bo
     x, y, width, height = area
     corner = EDGE_MM + CORNER_MM + 1.5
     upright = bar[3] > bar[2]
-    arrow_room = 9.0 if slot is not None else 0.0
+    arrow_room = 9.0 + text_width_mm(FEED, SMALL_CAPITAL_MM) + 3.0 if slot is not None else 0.0
     tall = height - 2 * corner
-    left = (x + EDGE_MM + (BAR_TICK_MM + 0.7 if upright else 0.4), y + corner, CAPITAL_MM, tall)
-    right = (x + width - EDGE_MM - CAPITAL_MM - 0.4, y + corner + arrow_room, CAPITAL_MM, tall - arrow_room)
-    arrow = (right[0] - 0.3, y + corner, CAPITAL_MM + 0.6, 8.0)
+    left = (x + EDGE_MM + (BAR_TICK_MM + 0.7 if upright else 0.4), y + corner, NOTE_CAPITAL_MM, tall)
+    right = (x + width - EDGE_MM - NOTE_CAPITAL_MM - 0.4, y + corner + arrow_room, NOTE_CAPITAL_MM, tall - arrow_room)
+    arrow = (right[0] - 0.3, y + corner, NOTE_CAPITAL_MM + 0.6, 8.0)
     return (left, right), arrow
 
 
-def _tiles(area: BoxMm, count: int, last: float, first: float, shape: float | None) -> tuple[TilePlace, ...]:
+def _feed_label(arrow: BoxMm) -> Label:
+    run = text_width_mm(FEED, SMALL_CAPITAL_MM) + 0.1
+    left = arrow[0] + (arrow[2] - SMALL_CAPITAL_MM) / 2
+    return Label(FEED, (left, arrow[1] + arrow[3] + 1.0, SMALL_CAPITAL_MM, run), "right", turned=True)
+
+
+def _tiles(area: BoxMm, count: int, last: float, first: float, shape: float, code: str | None) -> tuple[TilePlace, ...]:
     """The grid whose tiles come nearest to their shape; one picture keeps its own proportions."""
     x, _, width, _ = area
     left, across, tall = x + SIDE_MM, width - 2 * SIDE_MM, last - first
-    if shape is not None:
+    if code is not None:
         wide = min(across, tall * shape)
         size = (wide, wide / shape)
         box = (left + (across - size[0]) / 2, first + (tall - size[1]) / 2, *size)
-        return (TilePlace("A1", box),)
+        return (TilePlace(code, box),)
     best: tuple[float, int, int] | None = None
+    wanted = shape * PICTURE_SHARE if shape >= 1 else shape / PICTURE_SHARE
     for columns in range(1, count + 1):
         rows = math.ceil(count / columns)
         tile = (across - GAP_ACROSS_MM * (columns - 1)) / columns, (tall - GAP_DOWN_MM * (rows - 1)) / rows
-        if min(tile) <= 0:
+        if tile[0] < LEAST_TILE_MM[0] or tile[1] < LEAST_TILE_MM[1]:
             continue
         empty = columns * rows - count
-        cost = abs(math.log(tile[0] / tile[1] / TILE_SHAPE)) + 0.5 * empty
+        cost = abs(math.log(tile[0] / tile[1] / wanted)) + 0.5 * empty
         if best is None or cost < best[0]:
             best = cost, columns, rows
-    assert best is not None
+    if best is None:
+        raise InputError(
+            "tiles_too_many",
+            f"{count} tiles on a sheet of this size would be too small to judge.",
+            "Ask for fewer tiles or a larger sheet.",
+            where="--tiles",
+        )
     _, columns, rows = best
     wide = (across - GAP_ACROSS_MM * (columns - 1)) / columns
     high = (tall - GAP_DOWN_MM * (rows - 1)) / rows
@@ -270,38 +312,55 @@ def _tiles(area: BoxMm, count: int, last: float, first: float, shape: float | No
     return tuple(places)
 
 
-def _tile_feet(tiles: tuple[TilePlace, ...]) -> tuple[tuple[TickBox, ...], tuple[Label, ...]]:
-    """Under each tile: its code, then boxes for best and next best."""
+def _tile_feet(tiles: tuple[TilePlace, ...], mode: Mode) -> tuple[tuple[TickBox, ...], tuple[Label, ...]]:
+    """Under each tile: its code, then boxes for best and next best; under a single picture whether it is right."""
     ticks: list[TickBox] = []
     labels: list[Label] = []
     for tile in tiles:
         x, y, width, height = tile.box_mm
         top = y + height + 0.8
-        labels.append(Label(tile.code, (x, top, 6.0, CAPITAL_MM), strong=True))
-        at, low = x + width - 24.0, top + (CAPITAL_MM - SMALL_CAPITAL_MM)
-        for kind, word, wide in (("best", "best", 5.8), ("next", "next", 6.2)):
-            labels.append(Label(word, (at, low, wide, SMALL_CAPITAL_MM), "right"))
-            box = (at + wide + 0.8, top + CAPITAL_MM - TICK_MM + 0.05, TICK_MM, TICK_MM)
-            ticks.append(TickBox("best" if kind == "best" else "next", box, code=tile.code))
-            at += wide + 0.8 + TICK_MM + 2.6
+        low, right = top + (CAPITAL_MM - SMALL_CAPITAL_MM), x + width
+        if mode != "whole":
+            labels.append(Label(tile.code, (x + 0.2, top, 6.0, CAPITAL_MM), strong=True))
+        if mode == "prints":
+            labels.append(Label(LAB_REQUEST, (x + 9.0, low, width - 36.0, SMALL_CAPITAL_MM)))
+        asked: tuple[tuple[TickKind, str], ...] = (
+            (("right", "right as it is"),) if mode == "whole" else (("next", "next"), ("best", "best"))
+        )
+        for kind, word in asked:
+            box = (right - TICK_MM, top + CAPITAL_MM - TICK_MM + 0.05, TICK_MM, TICK_MM)
+            wide = text_width_mm(word, SMALL_CAPITAL_MM) + 0.1
+            labels.append(Label(word, (box[0] - 0.8 - wide, low, wide, SMALL_CAPITAL_MM), "right"))
+            ticks.append(TickBox(kind, box, code=tile.code))
+            right = box[0] - 0.8 - wide - 2.4
     return tuple(ticks), tuple(labels)
 
 
-def _pair(axis: int, x: float, y: float, width: float) -> tuple[tuple[TickBox, TickBox], tuple[Label, Label]]:
-    """A pair of opposites: word, box, box, word, the boxes side by side at 0.62 of the width."""
-    less, more = PAIRS[axis]
-    name = CORRECTION_AXES[axis]
-    middle = x + width * 0.6
-    gap = 0.5
-    boxes = (middle - gap - TICK_MM, y, TICK_MM, TICK_MM), (middle + gap, y, TICK_MM, TICK_MM)
-    low = y + (TICK_MM - SMALL_CAPITAL_MM) / 2 + 0.1
-    before = (x, low, boxes[0][0] - 0.8 - x, SMALL_CAPITAL_MM)
-    behind_x = boxes[1][0] + TICK_MM + 0.8
-    behind = (behind_x, low, x + width - behind_x, SMALL_CAPITAL_MM)
-    return (
-        (TickBox("word", boxes[0], axis=name, sign=-1), TickBox("word", boxes[1], axis=name, sign=1)),
-        (Label(less, before, "right"), Label(more, behind)),
-    )
+def _pairs(x: float, y: float, width: float, columns: int) -> tuple[tuple[TickBox, ...], tuple[Label, ...]]:
+    """The six pairs of opposites in columns: word, box, box, word; boxes stand under each other."""
+    ticks: list[TickBox] = []
+    labels: list[Label] = []
+    reach = [
+        [max(text_width_mm(pair[side], SMALL_CAPITAL_MM) for pair in PAIRS[column::columns]) for side in (0, 1)]
+        for column in range(columns)
+    ]
+    boxes_wide = 2 * TICK_MM + BETWEEN_TICKS_MM + 2 * BESIDE_TICK_MM
+    spare = min(12.0, (width - sum(map(sum, reach)) - columns * boxes_wide) / max(1, columns - 1))
+    for column in range(columns):
+        first = x + reach[column][0] + BESIDE_TICK_MM
+        for row, axis in enumerate(range(column, len(PAIRS), columns)):
+            top = y + row * ROW_MM
+            low = top + (TICK_MM - SMALL_CAPITAL_MM) / 2 + 0.1
+            name = CORRECTION_AXES[axis]
+            second = first + TICK_MM + BETWEEN_TICKS_MM
+            ticks.append(TickBox("word", (first, top, TICK_MM, TICK_MM), axis=name, sign=-1))
+            ticks.append(TickBox("word", (second, top, TICK_MM, TICK_MM), axis=name, sign=1))
+            before = (x, low, reach[column][0] + 0.1, SMALL_CAPITAL_MM)
+            behind = (second + TICK_MM + BESIDE_TICK_MM, low, reach[column][1] + 0.1, SMALL_CAPITAL_MM)
+            labels.append(Label(PAIRS[axis][0], before, "right"))
+            labels.append(Label(PAIRS[axis][1], behind))
+        x += sum(reach[column]) + boxes_wide + spare
+    return tuple(ticks), tuple(labels)
 
 
 def _said(mode: Mode) -> str:
@@ -310,37 +369,35 @@ def _said(mode: Mode) -> str:
 
 def _words_beside(x: float, y: float, width: float, mode: Mode) -> tuple[tuple[TickBox, ...], tuple[Label, ...]]:
     """The six pairs in two rows of three, behind their opening words."""
-    lead = 24.0
-    ticks: list[TickBox] = []
+    lead = 28.0
     low = y + (TICK_MM - SMALL_CAPITAL_MM) / 2 + 0.1
-    labels = [Label(_said(mode), (x, low, lead, SMALL_CAPITAL_MM), strong=True)]
-    if mode == "tiles":
-        box = (x, y + ROW_MM, TICK_MM, TICK_MM)
-        ticks.append(TickBox("none_right", box))
-        labels.append(Label("none is right", (x + TICK_MM + 0.8, low + ROW_MM, lead, SMALL_CAPITAL_MM)))
-    each = (width - lead) / 3
-    for axis in range(len(PAIRS)):
-        row, column = divmod(axis, 3)
-        boxes, words = _pair(axis, x + lead + column * each, y + row * ROW_MM, each)
-        ticks.extend(boxes)
-        labels.extend(words)
-    return tuple(ticks), tuple(labels)
+    ticks, labels = _pairs(x + lead, y, width - lead, 3)
+    said = Label(_said(mode), (x + 0.2, low, lead, SMALL_CAPITAL_MM), strong=True)
+    if mode != "tiles":
+        return ticks, (said, *labels)
+    none = TickBox("none_right", (x, y + ROW_MM, TICK_MM, TICK_MM))
+    word = Label("none is right", (x + TICK_MM + BESIDE_TICK_MM, low + ROW_MM, lead, SMALL_CAPITAL_MM))
+    return (none, *ticks), (said, word, *labels)
 
 
 def _words_below(
     x: float, y: float, width: float, columns: int, mode: Mode
 ) -> tuple[tuple[TickBox, ...], tuple[Label, ...]]:
     """The six pairs in rows under everything else, their opening words above them."""
-    ticks: list[TickBox] = []
     low = y + (TICK_MM - SMALL_CAPITAL_MM) / 2 + 0.1
-    labels = [Label(_said(mode), (x, low, 30.0, SMALL_CAPITAL_MM), strong=True)]
-    if mode == "tiles":
-        ticks.append(TickBox("none_right", (x + width - TICK_MM, y, TICK_MM, TICK_MM)))
-        labels.append(Label("none is right", (x + width - TICK_MM - 20.8, low, 20.0, SMALL_CAPITAL_MM), "right"))
-    each = width / columns
-    for axis in range(len(PAIRS)):
-        row, column = divmod(axis, columns)
-        boxes, words = _pair(axis, x + column * each, y + (row + 1) * ROW_MM, each)
-        ticks.extend(boxes)
-        labels.extend(words)
-    return tuple(ticks), tuple(labels)
+    ticks, labels = _pairs(x, y + ROW_MM, width, columns)
+    said = Label(_said(mode), (x + 0.2, low, 30.0, SMALL_CAPITAL_MM), strong=True)
+    if mode != "tiles":
+        return ticks, (said, *labels)
+    none = TickBox("none_right", (x + width - TICK_MM, y, TICK_MM, TICK_MM))
+    word = Label("none is right", (none.box_mm[0] - BESIDE_TICK_MM - 20.0, low, 20.0, SMALL_CAPITAL_MM), "right")
+    return (none, *ticks), (said, word, *labels)
+
+
+def print_codes(count: int) -> tuple[str, ...]:
+    """Codes of separate prints, three to a letter as on a sheet.
+
+    >>> print_codes(4)
+    ('A1', 'A2', 'A3', 'B1')
+    """
+    return tuple(f"{'ABCDEFGH'[place // 3]}{place % 3 + 1}" for place in range(count))

@@ -14,25 +14,23 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy.ndimage import uniform_filter
 
 from wallworthy.base.records import Box, Pair
 from wallworthy.trial.layout import BoxMm, SheetLayout
 
 Kind = Literal["whole", "part", "dark", "light", "saturated", "neutral", "skin", "detail"]
-Lab = NDArray[np.floating]
 Plane = NDArray[np.float64]
 
 PANEL_GAP_MM: Final = 0.6
-LEAST_BAND: Final = 0.2
+LEAST_BAND: Final = 0.15
 """The panels take at least this share of a tile."""
 LONGEST: Final = 2.4
 """A picture longer than this would be too thin as a whole."""
-PANEL_SHARE: Final = 0.15
+PANEL_SHARE: Final = 0.10
 """Edge of what a panel shows, in the geometric mean of the picture's edges."""
-WORTH: Final = 0.12
-"""Scores below this reveal nothing worth a panel."""
+PANEL_SHAPE: Final = 1.6
 
 REASONS: Final[dict[Kind, str]] = {
     "whole": "the whole picture, for its tone and colour balance",
@@ -70,38 +68,39 @@ class SheetCrops:
         return self.main, *self.panels
 
 
-def choose_crops(picture_lab: Lab, shown_px: Box, layout: SheetLayout, final_mm: Pair) -> SheetCrops:
+def choose_crops(picture_lab: ArrayLike, shown_px: Box, layout: SheetLayout, final_mm: Pair) -> SheetCrops:
     """Choose what the tiles and the strip show.
 
     picture_lab: the part of the master that is printed, small, (H, W, 3), media-relative Lab; 500 to
     1000 px along its longer edge. shown_px: that part in master pixels (row, column, height, width).
     final_mm: the print's picture area. Deterministic.
     """
-    lab = np.asarray(picture_lab, dtype=np.float64)
+    lab: Plane = np.asarray(picture_lab, dtype=np.float64)
     tile = layout.tiles[0].box_mm
     if layout.mode != "tiles":
         whole = Crop("whole", shown_px, (0.0, 0.0, tile[2], tile[3]), REASONS["whole"])
         return SheetCrops(whole, (), None)
     revealing = _revealing(lab)
     main, band = _main(revealing, shown_px, (tile[2], tile[3]))
-    panels = _panels(lab, revealing, shown_px, band)
+    panels = _panels(revealing, shown_px, band)
     strip = None if layout.strip_mm is None else _strip(lab, shown_px, layout.strip_mm, final_mm)
     return SheetCrops(main, panels, strip)
 
 
-def _revealing(lab: Lab) -> dict[Kind, Plane]:
+def _revealing(lab: Plane) -> dict[Kind, Plane]:
     """How much each place shows of each kind, (H, W) each, 0-1 or so, before averaging over a window."""
-    lightness, a, b = lab[..., 0], lab[..., 1], lab[..., 2]
+    planes: list[Plane] = [lab[..., channel] for channel in range(3)]
+    lightness, a, b = planes
     chroma, hue = np.hypot(a, b), np.degrees(np.arctan2(b, a))
     size = max(3, round(max(lab.shape[:2]) / 100))
     mean = uniform_filter(lightness, size, mode="nearest")
     spread = np.sqrt(np.maximum(uniform_filter(lightness**2, size, mode="nearest") - mean**2, 0))
     drawing = spread / (spread + 1.5)
     return {
-        "dark": _bell(lightness, 14, 9) * (0.25 + 0.75 * drawing),
-        "light": _bell(lightness, 92, 6) * (0.25 + 0.75 * drawing) * (lightness < 99.5),
+        "dark": _bell(lightness, 14, 9) * (0.25 + 0.75 * drawing) * _bell(chroma, 0, 50),
+        "light": _bell(lightness, 92, 6) * (0.25 + 0.75 * drawing) * (lightness < 99.5) * _bell(chroma, 0, 40),
         "saturated": np.clip((chroma - 25) / 60, 0, 1.5),
-        "neutral": _bell(lightness, 55, 18) * np.exp(-((chroma / 5) ** 2)),
+        "neutral": _bell(lightness, 55, 18) * _bell(chroma, 0, 5),
         "skin": _bell(lightness, 65, 16) * _bell(chroma, 24, 10) * _bell(hue, 52, 18),
     }
 
@@ -111,61 +110,58 @@ def _bell(values: Plane, centre: float, width: float) -> Plane:
 
 
 def _main(revealing: dict[Kind, Plane], shown: Box, tile_mm: Pair) -> tuple[Crop, BoxMm]:
-    """The main picture, and the band of the tile that is left for panels."""
+    """The main picture, and the band of the tile that is left for panels: below it, or at its right."""
     width, height = tile_mm
     shape = shown[3] / shown[2]
-    below = shape >= width / height * (1 - LEAST_BAND / 2)
-    room = (width, height * (1 - LEAST_BAND)) if below else (width * (1 - LEAST_BAND), height)
-    kind: Kind
+    under, beside = (width, height * (1 - LEAST_BAND)), (width * (1 - LEAST_BAND), height)
+    below = min(under[0], under[1] * shape) >= min(beside[0], beside[1] * shape)
+    room = under if below else beside
     if 1 / LONGEST <= shape <= LONGEST:
-        kind, box = "whole", shown
         wide = min(room[0], room[1] * shape)
         size = (wide, wide / shape)
+        main = Crop("whole", shown, (0.0, 0.0, *size), REASONS["whole"])
     else:
-        kind, size = "part", room
-        box = _best_window(sum(revealing.values(), np.zeros(1)), shown, room[0] / room[1], 1.0, ())
+        size = room
+        box = _best_window(sum(revealing.values(), np.zeros(1)), shown, room[0] / room[1])
+        main = Crop("part", box, (0.0, 0.0, *size), REASONS["part"])
     if below:
-        place = ((width - size[0]) / 2, 0.0, *size)
-        band = (0.0, size[1] + PANEL_GAP_MM, width, height - size[1] - PANEL_GAP_MM)
-    else:
-        place = (0.0, (height - size[1]) / 2, *size)
-        band = (size[0] + PANEL_GAP_MM, 0.0, width - size[0] - PANEL_GAP_MM, height)
-    return Crop(
-        "whole" if kind == "whole" else "part", box, place, REASONS["whole" if kind == "whole" else "part"]
-    ), band
+        return main, (0.0, size[1] + PANEL_GAP_MM, size[0], height - size[1] - PANEL_GAP_MM)
+    return main, (size[0] + PANEL_GAP_MM, 0.0, width - size[0] - PANEL_GAP_MM, size[1])
 
 
-def _panels(lab: Lab, revealing: dict[Kind, Plane], shown: Box, band: BoxMm) -> tuple[Crop, ...]:
-    """Panels of equal size that fill the band, the most telling first kept, in the order dark to skin."""
-    long, short = max(band[2], band[3]), min(band[2], band[3])
-    most = max(2, min(len(revealing), math.floor(long / max(short, 5.0) / 0.8)))
-    each = (long - (most - 1) * PANEL_GAP_MM) / most
-    panel = (each, band[3]) if band[2] >= band[3] else (band[2], each)
-    share = PANEL_SHARE * math.sqrt(shown[2] * shown[3])
-    scale = share / math.sqrt(panel[0] * panel[1])
-    window = (panel[1] * scale, panel[0] * scale)
+def _panels(revealing: dict[Kind, Plane], shown: Box, band: BoxMm) -> tuple[Crop, ...]:
+    """Panels of one size that fill the band: as many as suit it, the most telling kinds, dark first."""
+    columns, rows = _grid(band)
+    wide = (band[2] - PANEL_GAP_MM * (columns - 1)) / columns
+    high = (band[3] - PANEL_GAP_MM * (rows - 1)) / rows
+    scale = PANEL_SHARE * math.sqrt(shown[2] * shown[3] / (wide * high))
+    window = (min(high * scale, shown[2]), min(wide * scale, shown[3]))
     found: list[tuple[float, Kind, Box]] = []
     for kind, plane in revealing.items():
-        taken = tuple(box for _, _, box in found)
-        score, box = _scored_window(plane, shown, window, taken)
+        score, box = _scored_window(plane, shown, window, tuple(taken for _, _, taken in found))
         found.append((score, kind, box))
-    worth = sorted(found, key=lambda one: -one[0])
-    chosen = {kind for score, kind, _ in worth[:most] if score >= WORTH}
-    chosen |= {kind for _, kind, _ in worth[: max(2, most - 1)]}
+    telling = sorted(found, key=lambda one: -one[0])[: columns * rows]
     crops: list[Crop] = []
-    kept = [(kind, box) for _, kind, box in found if kind in chosen]
-    each = (long - (len(kept) - 1) * PANEL_GAP_MM) / len(kept)
-    for place, (kind, box) in enumerate(kept):
-        start = place * (each + PANEL_GAP_MM)
-        across = band[2] >= band[3]
-        at = (band[0] + start, band[1], each, band[3]) if across else (band[0], band[1] + start, band[2], each)
-        crops.append(
-            Crop(kind, _reshaped(box, shown, at[2] / at[3]), at, f"{REASONS[kind]}, {_whereabouts(box, shown)}")
-        )
+    for place, (_, kind, box) in enumerate(one for one in found if one in telling):
+        row, column = divmod(place, columns)
+        at = (band[0] + column * (wide + PANEL_GAP_MM), band[1] + row * (high + PANEL_GAP_MM), wide, high)
+        crops.append(Crop(kind, box, at, f"{REASONS[kind]}, {_whereabouts(box, shown)}"))
     return tuple(crops)
 
 
-def _strip(lab: Lab, shown: Box, strip_mm: BoxMm, final_mm: Pair) -> Crop:
+def _grid(band: BoxMm) -> tuple[int, int]:
+    """Columns and rows of panels, 2 to 5 of them, that come nearest to a pleasant shape."""
+    kinds = ((2, 1), (3, 1), (4, 1), (5, 1), (1, 2), (1, 3), (1, 4), (1, 5), (2, 2))
+
+    def cost(grid: tuple[int, int]) -> float:
+        wide = (band[2] - PANEL_GAP_MM * (grid[0] - 1)) / grid[0]
+        high = (band[3] - PANEL_GAP_MM * (grid[1] - 1)) / grid[1]
+        return abs(math.log(wide / high / PANEL_SHAPE)) + 0.3 * max(0, 4 - grid[0] * grid[1])
+
+    return min(kinds, key=cost)
+
+
+def _strip(lab: Plane, shown: Box, strip_mm: BoxMm, final_mm: Pair) -> Crop:
     """The busiest stretch of the picture that the strip's size on the print takes."""
     width, height = min(strip_mm[2], final_mm[0]), min(strip_mm[3], final_mm[1])
     window = (shown[2] * height / final_mm[1], shown[3] * width / final_mm[0])
@@ -175,10 +171,10 @@ def _strip(lab: Lab, shown: Box, strip_mm: BoxMm, final_mm: Pair) -> Crop:
     return Crop("detail", box, (0.0, 0.0, width, height), f"{REASONS['detail']}, {_whereabouts(box, shown)}")
 
 
-def _best_window(plane: Plane, shown: Box, shape: float, share: float, taken: tuple[Box, ...]) -> Box:
-    """The best window of a shape (width over height), as large as fits times `share`."""
-    height = min(shown[2], shown[3] / shape) * share
-    return _scored_window(plane, shown, (height, height * shape), taken)[1]
+def _best_window(plane: Plane, shown: Box, shape: float) -> Box:
+    """The best window of a shape (width over height), as large as fits."""
+    height = min(shown[2], shown[3] / shape)
+    return _scored_window(plane, shown, (height, height * shape), ())[1]
 
 
 def _scored_window(
@@ -205,19 +201,6 @@ def _scored_window(
     top = min(round(int(row) / scale[0]), shown[2] - height)
     left = min(round(int(column) / scale[1]), shown[3] - width)
     return float(judged[row, column]), (shown[0] + top, shown[1] + left, height, width)
-
-
-def _reshaped(box: Box, shown: Box, shape: float) -> Box:
-    """A box of the same area and middle in another shape, kept inside the part shown."""
-    area = box[2] * box[3]
-    width = min(shown[3], max(1, round(math.sqrt(area * shape))))
-    height = min(shown[2], max(1, round(width / shape)))
-    width = min(width, max(1, round(height * shape)))
-    row = box[0] + (box[2] - height) // 2
-    column = box[1] + (box[3] - width) // 2
-    row = min(max(row, shown[0]), shown[0] + shown[2] - height)
-    column = min(max(column, shown[1]), shown[1] + shown[3] - width)
-    return row, column, height, width
 
 
 def _whereabouts(box: Box, shown: Box) -> str:

@@ -91,7 +91,7 @@ class Plate:
         """Lay black through a cover 0-1 whose corner lies at a pixel."""
         bottom, right = row + cover.shape[0], column + cover.shape[1]
         part = self.device[row:bottom, column:right]
-        part += cover[: part.shape[0], : part.shape[1], None] * (self.inks.black - self.inks.paper)
+        part += cover[: part.shape[0], : part.shape[1], None] * (self.inks.black - part)
 
 
 def draw_marks(plate: Plate, layout: SheetLayout, mark_text: str, notes: tuple[str, str]) -> None:

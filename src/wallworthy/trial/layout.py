@@ -15,7 +15,7 @@ from wallworthy.base.records import Pair, Triple
 
 BoxMm = tuple[float, float, float, float]
 Mode = Literal["tiles", "whole", "prints"]
-TickKind = Literal["best", "next", "word", "none_right"]
+TickKind = Literal["best", "next", "word", "none_right", "right"]
 
 RECORD: Final = 1
 """Version of the dictionary form."""
@@ -66,7 +66,8 @@ class ColourPatch:
 class TickBox:
     """A box to tick in pencil: its outer edge. Words are about the best tile ('still too dark').
 
-    code: the tile of 'best' and 'next'; axis and sign: of 'word', +1 meaning the tile has too much of the axis.
+    code: the tile of 'best', 'next' and 'right'. axis and sign: of 'word', +1 meaning that the tile has
+    too much of the axis.
     """
 
     kind: TickKind

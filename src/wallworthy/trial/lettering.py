@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import unicodedata
 from functools import lru_cache
@@ -19,7 +20,6 @@ from wallworthy.trial.alphabet import (
     STAND_INS,
     STROKES,
 )
-import itertools
 
 Cover = NDArray[np.float32]
 Line = NDArray[np.float64]

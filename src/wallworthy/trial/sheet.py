@@ -129,3 +129,16 @@ def _lay_patches(plate: Plate, layout: SheetLayout, engine: Engine) -> None:
     device = np.asarray(engine.patches(np.array(asked)), dtype=np.float32)
     for box, values in zip(boxes, device, strict=True):
         plate.fill(box, values)
+
+
+def notes_of(ticket: str, sheet_no: int, condition: str, light: str | None, dry_from: str | None) -> tuple[str, str]:
+    """The two lines in the margins: what sheet this is, and when and in what light to judge it.
+
+    light: the light's name; None says where it will hang. dry_from: a time such as '21:40'; None leaves it out.
+
+    >>> notes_of("T27", 1, "warm cotton matt", "hall at evening", "21:40")[1]
+    'Judge it dry, from 21:40, in this light: hall at evening'
+    """
+    when = f"Judge it dry, from {dry_from}" if dry_from else "Judge it dry"
+    where = f"in this light: {light}" if light else "in the light it will hang in"
+    return f"{ticket}, sheet {sheet_no}, {condition}", f"{when}, {where}"
