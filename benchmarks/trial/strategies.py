@@ -7,8 +7,9 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from trial.people import Person
 
+from benchmarks.trial.people import Person
+from wallworthy.trial.advice import is_enough
 from wallworthy.trial.axes import PRIOR_SD
 from wallworthy.trial.belief import Belief, start, update
 from wallworthy.trial.design import design
@@ -81,7 +82,7 @@ class Adaptive:
             return belief.sheets < self.exact_sheets
         if belief.sheets < self.least:
             return True
-        return belief.sheets < LONGEST and belief.expected_jnd() > self.stop_jnd
+        return belief.sheets < LONGEST and not is_enough(belief, self.stop_jnd)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +95,8 @@ class Usual:
     clearly: float = 1.3
     """How much larger the step is when the fault was 'clearly' there."""
     most: int = LONGEST
-    careful: bool = False
-    """Takes 'right' only when it is said of two prints running, halving the steps for the second."""
+    rights: int = 1
+    """How often 'right' must be said running, each time of a fresh print, before it is believed."""
 
     def walk(self, person: Person, pictures: int) -> list[Outcome]:
         start_at = np.zeros(6)
@@ -104,12 +105,15 @@ class Usual:
             offset = start_at.copy()
             last = np.zeros(6)
             step = np.full(6, self.step) * PRIOR_SD
-            sheets = 0
+            sheets, rights = 0, 0
             while sheets < self.most:
                 sheets += 1
                 verdict = person.judge(picture, offset[None], words=1, choose=False)
-                if not verdict.words:
+                rights = 0 if verdict.words else rights + 1
+                if rights == self.rights:
                     break
+                if rights:
+                    continue
                 word = verdict.words[0]
                 if last[word.axis] == word.sign:
                     step[word.axis] /= 2

@@ -19,6 +19,8 @@ Array = NDArray[np.float64]
 
 STOP_DE00: Final = 1.0 * DE00_PER_JND
 """Print when no more than this is expected to be left: one just noticeable difference."""
+REPEAT_JND: Final = 0.3
+"""Room that stopping leaves for what differs from print to print and in the eye from day to day; common practice."""
 HARDLY_DE00: Final = 0.1 * DE00_PER_JND
 """Another sheet that brings less than this is not worth its paper."""
 
@@ -56,7 +58,7 @@ def advise(
     bound = belief.bound_jnd(0.9, printed) * DE00_PER_JND
     following = design(belief, tiles, fixed=None if belief.sheets else np.zeros(len(CORRECTION_AXES)), seed=seed)
     another = min(after_another_jnd(belief, following, words=words, seed=seed) * DE00_PER_JND, expected)
-    enough = expected <= stop_de00 or expected - another < HARDLY_DE00
+    enough = is_enough(belief, stop_de00 / DE00_PER_JND) or expected - another < HARDLY_DE00
     return Advice(
         "print" if enough else "test",
         correction_of(printed),
@@ -68,6 +70,14 @@ def advise(
         another_text(expected, another, minutes),
         CONTRADICTION if belief.contradicts else None,
     )
+
+
+def is_enough(belief: Belief, stop_jnd: float = STOP_DE00 / DE00_PER_JND) -> bool:
+    """Whether no more than `stop_jnd` is expected to be left, `REPEAT_JND` allowed for.
+
+    Never straight after a verdict that contradicts the others.
+    """
+    return not belief.contradicts and float(np.hypot(belief.expected_jnd(), REPEAT_JND)) <= stop_jnd
 
 
 CONTRADICTION: Final = (

@@ -36,7 +36,7 @@ RIGHT_SPREAD: Final = 0.27
 """Spread of that edge, natural logarithm."""
 EVEN_JND: Final = 0.5
 """How equally far two tiles lie that cannot be told apart."""
-WORD_POWERS: Final = ((2, 1.0), (99, 0.6))
+WORD_POWERS: Final = ((1, 1.0), (2, 0.95), (99, 0.75))
 """Words of one sheet are not independent: their likelihood is tempered by how many there are."""
 
 _LOGISTIC: Final = 1.702
