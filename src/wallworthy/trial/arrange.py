@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from wallworthy.base.errors import InputError
-from wallworthy.base.records import CORRECTION_AXES, Pair
+from wallworthy.base.records import Pair
 from wallworthy.trial.layout import (
     BAR_MM,
     COLOURS,
@@ -23,11 +23,19 @@ from wallworthy.trial.layout import (
     SheetLayout,
     SlotPlace,
     TickBox,
-    TickKind,
     TilePlace,
     evenly,
 )
 from wallworthy.trial.lettering import text_width_mm
+from wallworthy.trial.ticks import (
+    PAIRS,
+    ROW_MM,
+    SMALL_CAPITAL_MM,
+    TICK_STROKE_MM,
+    tile_feet,
+    words_below,
+    words_beside,
+)
 
 EDGE_MM: Final = 5.0
 """Nothing lies nearer to the edge: labs and borderless printing cut about 3 mm."""
@@ -40,17 +48,8 @@ GAP_DOWN_MM: Final = 5.0
 FOOT_MM: Final = 3.6
 """Under a tile: its code, its boxes for best and next best."""
 MARK_MM: Final = 17.0
-TICK_MM: Final = 2.6
-TICK_STROKE_MM: Final = 0.18
-BETWEEN_TICKS_MM: Final = 0.9
-BESIDE_TICK_MM: Final = 0.8
-CAPITAL_MM: Final = 2.7
-"""Height of capitals of codes: 11 pt type."""
 NOTE_CAPITAL_MM: Final = 2.4
 """Height of capitals of the notes; their small letters are as high as those of 11 pt type."""
-SMALL_CAPITAL_MM: Final = 1.8
-"""Height of capitals of the words beside boxes: 7.5 pt type."""
-ROW_MM: Final = 3.2
 WEDGE_MM: Final = 3.5
 STRIP_MM: Final = 4.9
 BAR_TICK_MM: Final = 1.1
@@ -60,17 +59,6 @@ PICTURE_SHARE: Final = 0.85
 """Of a tile's height (of its width, for an upright picture); the rest is for details."""
 LEAST_TILE_MM: Final = (26.0, 18.0)
 FEED: Final = "feed this edge first"
-LAB_REQUEST: Final = "Please print without automatic correction."
-
-PAIRS: Final[tuple[tuple[str, str], ...]] = (
-    ("dark", "light"),
-    ("soft", "strong"),
-    ("shadows deep", "open"),
-    ("green", "red"),
-    ("blue", "yellow"),
-    ("dull", "garish"),
-)
-"""By correction axis: what a tile is with too little and with too much of it."""
 
 
 def tile_count(area_mm: Pair) -> int:
@@ -111,10 +99,10 @@ def sheet_layout(
         raise InputError("tiles_unclear", f"A sheet holds 4 to 8 tiles, not {tiles}.", "Say 4 to 8.", where="--tiles")
     foot = _foot(area, mode, slot)
     count = (tiles or tile_count((area[2], area[3]))) if mode == "tiles" else 1
-    places = _tiles(
-        area, count, foot.top_mm, foot.first_mm, min(max(picture_shape, 0.25), 4.0), None if mode == "tiles" else code
-    )
-    own = _tile_feet(places, mode)
+    room = (area[0] + SIDE_MM, foot.first_mm, area[2] - 2 * SIDE_MM, foot.last_mm - foot.first_mm)
+    shape = min(max(picture_shape, 0.25), 4.0)
+    places = _one(room, shape, code) if mode != "tiles" else _grid(room, count, shape)
+    own = tile_feet(places, mode)
     x, y, width, height = area
     angle, inset = CORNER_MM, EDGE_MM
     left, right, low = x + inset, x + width - inset - angle, y + height - inset - angle
@@ -161,10 +149,10 @@ def turned(sheet_mm: Pair, picture_shape: float, *, tiles: int | None = None, mo
 
 @dataclass(frozen=True, slots=True)
 class _Foot:
-    """All but the tiles. first_mm and top_mm: where the tiles may begin and must end."""
+    """All but the tiles. first_mm and last_mm: where the tiles may begin and must end."""
 
     first_mm: float
-    top_mm: float
+    last_mm: float
     strip_mm: BoxMm | None
     neutrals: tuple[NeutralStep, ...]
     colours: tuple[ColourPatch, ...]
@@ -194,25 +182,18 @@ def _foot(area: BoxMm, mode: Mode, slot: int | None) -> _Foot:
     beside = across - MARK_MM - 2.5
     wide = beside >= BAR_MM
     # From the bottom upwards: the wedge on its bar, the words, the strip; the mark at their right.
-    words_left = left
-    if wide:
-        block_bottom = bottom
-        words_across = beside
-        columns, _row = 3, 0
-    else:
-        columns = 3 if across >= 105 else 2
-        rows = 1 + math.ceil(len(PAIRS) / columns)
-        block_bottom = bottom - rows * ROW_MM - 0.6
-        words_across = across
+    # Where that is too narrow, the words lie under the rest.
+    columns = 3 if across >= 105 else 2
+    block_bottom = bottom if wide else bottom - (1 + math.ceil(len(PAIRS) / columns)) * ROW_MM - 0.6
     strip_height = STRIP_MM * max(1.0, min(height, width) / 100) if mode == "tiles" else 0.0
     wedge_top = block_bottom - WEDGE_MM - BAR_TICK_MM
     neutrals, colours = _patches(left, min(beside, BAR_MM), wedge_top)
     if wide:
         words_top = wedge_top - 2 * ROW_MM - 0.6
-        ticks, labels = _words_beside(words_left, words_top, words_across, mode)
+        ticks, labels = words_beside(left, words_top, beside, mode)
         strip_bottom = words_top - 0.7
     else:
-        ticks, labels = _words_below(words_left, block_bottom + 1.0, words_across, columns, mode)
+        ticks, labels = words_below(left, block_bottom + 1.0, across, columns, mode)
         strip_bottom = wedge_top - 1.2
         strip_height = max(strip_height, MARK_MM - WEDGE_MM - BAR_TICK_MM - 1.2) if mode == "tiles" else 0.0
     strip_top = strip_bottom - strip_height
@@ -221,8 +202,8 @@ def _foot(area: BoxMm, mode: Mode, slot: int | None) -> _Foot:
     bar, bar_label, first = _bar(area, left, block_bottom, wide)
     notes, arrow = _margins(area, bar, slot)
     feed = () if slot is None else (_feed_label(arrow),)
-    top = min(strip_top - 0.7, mark[1] + 0.4) - FOOT_MM
-    return _Foot(first, top, strip, neutrals, colours, mark, bar, ticks, (*labels, *bar_label, *feed), notes, arrow)
+    last = min(strip_top - 0.7, mark[1] + 0.4) - FOOT_MM
+    return _Foot(first, last, strip, neutrals, colours, mark, bar, ticks, (*labels, *bar_label, *feed), notes, arrow)
 
 
 def _patches(left: float, length: float, top: float) -> tuple[tuple[NeutralStep, ...], tuple[ColourPatch, ...]]:
@@ -274,15 +255,17 @@ def _feed_label(arrow: BoxMm) -> Label:
     return Label(FEED, (left, arrow[1] + arrow[3] + 1.0, SMALL_CAPITAL_MM, run), "right", turned=True)
 
 
-def _tiles(area: BoxMm, count: int, last: float, first: float, shape: float, code: str | None) -> tuple[TilePlace, ...]:
-    """The grid whose tiles come nearest to their shape; one picture keeps its own proportions."""
-    x, _, width, _ = area
-    left, across, tall = x + SIDE_MM, width - 2 * SIDE_MM, last - first
-    if code is not None:
-        wide = min(across, tall * shape)
-        size = (wide, wide / shape)
-        box = (left + (across - size[0]) / 2, first + (tall - size[1]) / 2, *size)
-        return (TilePlace(code, box),)
+def _one(room: BoxMm, shape: float, code: str) -> tuple[TilePlace, ...]:
+    """One picture in its own proportions, in the middle of the room."""
+    x, y, across, tall = room
+    wide = min(across, tall * shape)
+    high = wide / shape
+    return (TilePlace(code, (x + (across - wide) / 2, y + (tall - high) / 2, wide, high)),)
+
+
+def _grid(room: BoxMm, count: int, shape: float) -> tuple[TilePlace, ...]:
+    """The grid whose tiles suit the picture's shape best."""
+    x, y, across, tall = room
     best: tuple[float, int, int] | None = None
     wanted = shape * PICTURE_SHARE if shape >= 1 else shape / PICTURE_SHARE
     for columns in range(1, count + 1):
@@ -307,91 +290,9 @@ def _tiles(area: BoxMm, count: int, last: float, first: float, shape: float, cod
     places: list[TilePlace] = []
     for place in range(count):
         row, column = divmod(place, columns)
-        box = (left + column * (wide + GAP_ACROSS_MM), first + row * (high + GAP_DOWN_MM), wide, high)
+        box = (x + column * (wide + GAP_ACROSS_MM), y + row * (high + GAP_DOWN_MM), wide, high)
         places.append(TilePlace(f"{'ABCDEFGH'[row]}{column + 1}", box))
     return tuple(places)
-
-
-def _tile_feet(tiles: tuple[TilePlace, ...], mode: Mode) -> tuple[tuple[TickBox, ...], tuple[Label, ...]]:
-    """Under each tile: its code, then boxes for best and next best; under a single picture whether it is right."""
-    ticks: list[TickBox] = []
-    labels: list[Label] = []
-    for tile in tiles:
-        x, y, width, height = tile.box_mm
-        top = y + height + 0.8
-        low, right = top + (CAPITAL_MM - SMALL_CAPITAL_MM), x + width
-        if mode != "whole":
-            labels.append(Label(tile.code, (x + 0.2, top, 6.0, CAPITAL_MM), strong=True))
-        if mode == "prints":
-            labels.append(Label(LAB_REQUEST, (x + 9.0, low, width - 36.0, SMALL_CAPITAL_MM)))
-        asked: tuple[tuple[TickKind, str], ...] = (
-            (("right", "right as it is"),) if mode == "whole" else (("next", "next"), ("best", "best"))
-        )
-        for kind, word in asked:
-            box = (right - TICK_MM, top + CAPITAL_MM - TICK_MM + 0.05, TICK_MM, TICK_MM)
-            wide = text_width_mm(word, SMALL_CAPITAL_MM) + 0.1
-            labels.append(Label(word, (box[0] - 0.8 - wide, low, wide, SMALL_CAPITAL_MM), "right"))
-            ticks.append(TickBox(kind, box, code=tile.code))
-            right = box[0] - 0.8 - wide - 2.4
-    return tuple(ticks), tuple(labels)
-
-
-def _pairs(x: float, y: float, width: float, columns: int) -> tuple[tuple[TickBox, ...], tuple[Label, ...]]:
-    """The six pairs of opposites in columns: word, box, box, word; boxes stand under each other."""
-    ticks: list[TickBox] = []
-    labels: list[Label] = []
-    reach = [
-        [max(text_width_mm(pair[side], SMALL_CAPITAL_MM) for pair in PAIRS[column::columns]) for side in (0, 1)]
-        for column in range(columns)
-    ]
-    boxes_wide = 2 * TICK_MM + BETWEEN_TICKS_MM + 2 * BESIDE_TICK_MM
-    spare = min(12.0, (width - sum(map(sum, reach)) - columns * boxes_wide) / max(1, columns - 1))
-    for column in range(columns):
-        first = x + reach[column][0] + BESIDE_TICK_MM
-        for row, axis in enumerate(range(column, len(PAIRS), columns)):
-            top = y + row * ROW_MM
-            low = top + (TICK_MM - SMALL_CAPITAL_MM) / 2 + 0.1
-            name = CORRECTION_AXES[axis]
-            second = first + TICK_MM + BETWEEN_TICKS_MM
-            ticks.append(TickBox("word", (first, top, TICK_MM, TICK_MM), axis=name, sign=-1))
-            ticks.append(TickBox("word", (second, top, TICK_MM, TICK_MM), axis=name, sign=1))
-            before = (x, low, reach[column][0] + 0.1, SMALL_CAPITAL_MM)
-            behind = (second + TICK_MM + BESIDE_TICK_MM, low, reach[column][1] + 0.1, SMALL_CAPITAL_MM)
-            labels.append(Label(PAIRS[axis][0], before, "right"))
-            labels.append(Label(PAIRS[axis][1], behind))
-        x += sum(reach[column]) + boxes_wide + spare
-    return tuple(ticks), tuple(labels)
-
-
-def _said(mode: Mode) -> str:
-    return "The best is still too" if mode == "tiles" else "It is too"
-
-
-def _words_beside(x: float, y: float, width: float, mode: Mode) -> tuple[tuple[TickBox, ...], tuple[Label, ...]]:
-    """The six pairs in two rows of three, behind their opening words."""
-    lead = 28.0
-    low = y + (TICK_MM - SMALL_CAPITAL_MM) / 2 + 0.1
-    ticks, labels = _pairs(x + lead, y, width - lead, 3)
-    said = Label(_said(mode), (x + 0.2, low, lead, SMALL_CAPITAL_MM), strong=True)
-    if mode != "tiles":
-        return ticks, (said, *labels)
-    none = TickBox("none_right", (x, y + ROW_MM, TICK_MM, TICK_MM))
-    word = Label("none is right", (x + TICK_MM + BESIDE_TICK_MM, low + ROW_MM, lead, SMALL_CAPITAL_MM))
-    return (none, *ticks), (said, word, *labels)
-
-
-def _words_below(
-    x: float, y: float, width: float, columns: int, mode: Mode
-) -> tuple[tuple[TickBox, ...], tuple[Label, ...]]:
-    """The six pairs in rows under everything else, their opening words above them."""
-    low = y + (TICK_MM - SMALL_CAPITAL_MM) / 2 + 0.1
-    ticks, labels = _pairs(x, y + ROW_MM, width, columns)
-    said = Label(_said(mode), (x + 0.2, low, 30.0, SMALL_CAPITAL_MM), strong=True)
-    if mode != "tiles":
-        return ticks, (said, *labels)
-    none = TickBox("none_right", (x + width - TICK_MM, y, TICK_MM, TICK_MM))
-    word = Label("none is right", (none.box_mm[0] - BESIDE_TICK_MM - 20.0, low, 20.0, SMALL_CAPITAL_MM), "right")
-    return (none, *ticks), (said, word, *labels)
 
 
 def print_codes(count: int) -> tuple[str, ...]:
