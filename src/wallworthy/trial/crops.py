@@ -28,8 +28,8 @@ LEAST_BAND: Final = 0.15
 """The panels take at least this share of a tile."""
 LONGEST: Final = 2.4
 """A picture longer than this would be too thin as a whole."""
-PANEL_SHARE: Final = 0.10
-"""Edge of what a panel shows, in the geometric mean of the picture's edges."""
+ENLARGED: Final = 2.0
+"""How much larger than the main picture the panels show their places."""
 PANEL_SHAPE: Final = 1.6
 
 REASONS: Final[dict[Kind, str]] = {
@@ -82,7 +82,7 @@ def choose_crops(picture_lab: ArrayLike, shown_px: Box, layout: SheetLayout, fin
         return SheetCrops(whole, (), None)
     revealing = _revealing(lab)
     main, band = _main(revealing, shown_px, (tile[2], tile[3]))
-    panels = _panels(revealing, shown_px, band)
+    panels = _panels(revealing, shown_px, main, band)
     strip = None if layout.strip_mm is None else _strip(lab, shown_px, layout.strip_mm, final_mm)
     return SheetCrops(main, panels, strip)
 
@@ -129,12 +129,12 @@ def _main(revealing: dict[Kind, Plane], shown: Box, tile_mm: Pair) -> tuple[Crop
     return main, (size[0] + PANEL_GAP_MM, 0.0, width - size[0] - PANEL_GAP_MM, size[1])
 
 
-def _panels(revealing: dict[Kind, Plane], shown: Box, band: BoxMm) -> tuple[Crop, ...]:
+def _panels(revealing: dict[Kind, Plane], shown: Box, main: Crop, band: BoxMm) -> tuple[Crop, ...]:
     """Panels of one size that fill the band: as many as suit it, the most telling kinds, dark first."""
     columns, rows = _grid(band)
     wide = (band[2] - PANEL_GAP_MM * (columns - 1)) / columns
     high = (band[3] - PANEL_GAP_MM * (rows - 1)) / rows
-    scale = PANEL_SHARE * math.sqrt(shown[2] * shown[3] / (wide * high))
+    scale = main.box_px[3] / main.place_mm[2] / ENLARGED
     window = (min(high * scale, shown[2]), min(wide * scale, shown[3]))
     found: list[tuple[float, Kind, Box]] = []
     for kind, plane in revealing.items():
