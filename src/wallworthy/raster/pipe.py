@@ -1,12 +1,15 @@
 """Strips to a libvips image and back, without the whole picture in memory.
 
-This build of libvips reads no raw samples from a pipe, so strips travel to it as a PNG stream
-whose deflate blocks are only stored, which costs little more than copying.
+This build of libvips reads no raw samples from a pipe (its own format and raw files are mapped, and the
+portable formats are left out), so strips travel to it as a PNG stream whose deflate blocks are only
+stored, which costs little more than copying.
 """
 
 from __future__ import annotations
 
 import contextlib
+import struct
+import zlib
 from collections.abc import Generator, Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any, Literal
@@ -14,8 +17,6 @@ from typing import Any, Literal
 import numpy as np
 import pyvips  # type: ignore[import-untyped]
 
-from wallworthy.raster.form import FileForm
-from wallworthy.raster.pngout import STORED, png_pieces
 from wallworthy.raster.stream import Strip
 
 
@@ -28,8 +29,8 @@ def piped_image(
     strips: uint8 or uint16 by `bits`, (rows, width_px, channels). If making a strip fails, that
     error leaves the `with` block in place of libvips' own.
     """
-    form = FileForm("png", width_px, height_px, channels, bits, "RGB" if channels == 3 else "GRAY", 300.0)
-    feed = _Feed(png_pieces(strips, form, STORED))
+    header = struct.pack(">IIBBBBB", width_px, height_px, bits, 2 if channels == 3 else 0, 0, 0, 0)
+    feed = _Feed(_stored_png(strips, header))
     source = pyvips.SourceCustom()
     source.on_read(feed.read)
     try:
@@ -42,6 +43,21 @@ def piped_image(
         feed.close()
     if feed.failure is not None:
         raise feed.failure
+
+
+def _stored_png(strips: Iterable[Strip], header: bytes) -> Generator[bytes]:
+    """The strips as a PNG that packs nothing (W3C PNG, third edition; RFC 1951, stored blocks)."""
+    yield b"\x89PNG\r\n\x1a\n" + _chunk(b"IHDR", header)
+    stored = zlib.compressobj(0)
+    for strip in strips:
+        samples = np.ascontiguousarray(strip, dtype=strip.dtype.newbyteorder(">")).view(np.uint8)
+        rows = np.pad(samples.reshape(strip.shape[0], -1), ((0, 0), (1, 0)))  # each row begins with filter 0, 'none'
+        yield _chunk(b"IDAT", stored.compress(rows.tobytes()))
+    yield _chunk(b"IDAT", stored.flush()) + _chunk(b"IEND", b"")
+
+
+def _chunk(kind: bytes, data: bytes) -> bytes:
+    return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(data, zlib.crc32(kind)))
 
 
 class _Feed:

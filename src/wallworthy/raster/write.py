@@ -12,13 +12,15 @@ import numpy as np
 import pyvips  # type: ignore[import-untyped]
 
 from wallworthy.base.files import whole_file
+from wallworthy.base.units import MM_PER_INCH
 from wallworthy.raster.form import FileForm, require_possible
 from wallworthy.raster.pipe import piped_image, strips_of
-from wallworthy.raster.pngout import write_png
 from wallworthy.raster.stream import Strip, rows_for
 from wallworthy.raster.tiffout import write_tiff
 
 JPEG_QUALITY: Final = 95
+PNG_LEVEL: Final = 2
+"""With filter 'sub', measured: a photograph as small as by level 4; level 1 is faster and 40 per cent larger."""
 
 
 def write_picture(target: Path, strips: Iterable[Strip], form: FileForm, *, overwrite: bool = False) -> str:
@@ -32,18 +34,15 @@ def write_picture(target: Path, strips: Iterable[Strip], form: FileForm, *, over
     TroubleError when the disk refuses; then nothing is left behind. Errors of the strips pass through.
     """
     require_possible(form)
+    digest = hashlib.sha256()
+    checked = _summed(strips, form, digest)
     with whole_file(target, overwrite=overwrite) as temporary:
-        if form.format == "jpeg":
-            with temporary.open("wb") as file:
-                _write_jpeg(file, strips, form)
-            return samples_sha256(temporary)
-        digest = hashlib.sha256()
         if form.format == "tiff":
-            write_tiff(temporary, _summed(strips, form, digest), form)
+            write_tiff(temporary, checked, form)
         else:
             with temporary.open("wb") as file:
-                write_png(file, _summed(strips, form, digest), form)
-        return digest.hexdigest()
+                _by_libvips(file, checked, form)
+        return samples_sha256(temporary) if form.format == "jpeg" else digest.hexdigest()
 
 
 def samples_sha256(path: Path) -> str:
@@ -70,17 +69,22 @@ def _summed(strips: Iterable[Strip], form: FileForm, digest: Any) -> Iterator[St
         raise ValueError(f"{rows} rows came instead of {form.height_px}")
 
 
-def _write_jpeg(file: BinaryIO, strips: Iterable[Strip], form: FileForm) -> None:
-    target, failures = _target(_with_density(file, form.ppi))
-    checked = _summed(strips, form, hashlib.sha256())
+def _by_libvips(file: BinaryIO, strips: Iterable[Strip], form: FileForm) -> None:
+    """PNG or JPEG, by libvips' own writers."""
+    target, failures = _target(_with_density(file, form.ppi) if form.format == "jpeg" else file.write)
+    per_mm = form.ppi / MM_PER_INCH
     try:
         with piped_image(
-            checked, form.width_px, form.height_px, channels=3 if form.channels == 3 else 1, bits=8
+            strips, form.width_px, form.height_px, channels=3 if form.channels == 3 else 1, bits=form.bits
         ) as image:
-            tagged: Any = image.copy()
+            tagged: Any = image.copy(xres=per_mm, yres=per_mm)
             if form.profile:
                 tagged.set_type(pyvips.GValue.blob_type, "icc-profile-data", form.profile)
-            tagged.jpegsave_target(target, Q=JPEG_QUALITY, subsample_mode="off", keep=pyvips.enums.ForeignKeep.ICC)
+            keep = pyvips.enums.ForeignKeep.ICC
+            if form.format == "jpeg":
+                tagged.jpegsave_target(target, Q=JPEG_QUALITY, subsample_mode="off", keep=keep)
+            else:
+                tagged.pngsave_target(target, compression=PNG_LEVEL, filter="sub", keep=keep)
     except pyvips.Error as error:
         if failures:
             raise failures[0] from error
