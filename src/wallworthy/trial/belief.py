@@ -2,8 +2,8 @@
 
 Drawn anew after every verdict by adaptive importance sampling round a Gaussian, with a share of
 prior draws kept in, so that a surprising verdict finds hypotheses to land on (Cappe2004).
-A verdict that the earlier ones made less likely than it was before them contradicts them
-(the ratio of evidences of Handley2019): everything said is then believed less, and the belief widens.
+A verdict contradicts the earlier ones when no hypothesis fits both nearly as well as each can be fitted
+alone (the goodness-of-fit tension of Raveri2019): everything said is then believed less, and the belief widens.
 """
 
 from __future__ import annotations
@@ -32,17 +32,18 @@ Array = NDArray[np.float64]
 
 FIRST_DRAWS: Final = 2000
 DRAWS: Final = 900
-"""New draws of each of the two rounds after a verdict."""
+"""New draws of each round after a verdict."""
+ROUNDS: Final = 3
+"""At most; a third is made when fewer draws than `ENOUGH` effectively count."""
 WIDE_DRAWS: Final = 250
 """Draws as wide as the prior, kept in so that a surprise finds hypotheses."""
 ENOUGH: Final = 150
-"""A third round is made when fewer draws than this effectively count."""
 WIDER: Final = 1.5
 """Variance of the proposal over the estimate it is drawn round."""
 FREEDOM: Final = 7.0
 """Degrees of freedom of the proposal's tails."""
-CONTRADICTS: Final = -1.0
-"""Log of the evidence ratio below which a verdict contradicts the earlier ones."""
+CONTRADICTS: Final = 4.5
+"""Tension from which a verdict contradicts the earlier ones: the best common fit is e^4.5 times less likely."""
 LESS_TRUST: Final = 0.5
 """What is left of every verdict's weight when one contradicts."""
 WIDENED: Final = 1.1
@@ -50,8 +51,8 @@ WIDENED: Final = 1.1
 SCALES: Final = (0.7, 1.0, 1.4, 2.0)
 """Sizes that a person's wishes may have, relative to the usual (`axes.PRIOR_SD`)."""
 SCALE_WEIGHTS: Final = (0.18, 0.6, 0.17, 0.05)
-SAMPLING_NOISE: Final = 0.05
-"""Growth of a standard deviation up to this is the sampling's own noise, unless verdicts contradict."""
+NARROWED: Final = 0.999
+"""A verdict that agrees with earlier ones leaves no axis wider than this, relative to what it was."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,8 +114,11 @@ class Belief:
     verdicts: tuple[Verdict, ...] = field(default=(), repr=False)
     trust: tuple[float, ...] = ()
     """Power of each verdict's likelihood: 1 unless a later one contradicted."""
-    agreement: float = 0.0
-    """Natural log of how much likelier what was known before made the last verdict; negative when it contradicts."""
+    said: Array | None = field(default=None, repr=False)
+    """(n,), log likelihood of all verdicts, each with its trust."""
+    tension: float = 0.0
+    """Natural log of what the likelihood of the last verdict and the earlier ones loses when one hypothesis must fit
+    both."""
 
     @property
     def sheets(self) -> int:
@@ -123,7 +127,7 @@ class Belief:
     @property
     def contradicts(self) -> bool:
         """The last verdict contradicts what was known before it; the belief was widened."""
-        return self.agreement < CONTRADICTS
+        return self.tension > CONTRADICTS
 
     @property
     def mean(self) -> Array:
@@ -186,51 +190,88 @@ def update(before: Belief, verdict: Verdict, seed: int = 0) -> Belief:
     lowers the trust in all of them, and no axis is then narrower than before.
     """
     rng = np.random.default_rng((seed, before.sheets + 1))
-    fresh = log_likelihood(verdict, before.wanted, before.log_k, before.power, before.root)
-    agreement = _agreement(before, verdict, fresh)
-    contradicts = agreement < CONTRADICTS
-    trust = (*before.trust, 1.0)
+    fresh = _log_likelihood(verdict, before)
+    verdicts, trust = (*before.verdicts, verdict), (*before.trust, 1.0)
+    sample = _sample(rng, before, verdicts, trust, fresh)
+    tension = _tension(before, verdict, fresh, sample)
+    contradicts = tension > CONTRADICTS
     if contradicts:
         trust = tuple(LESS_TRUST * power for power in trust)
-    verdicts = (*before.verdicts, verdict)
-    joint, power, weights = _sample(rng, before, verdicts, trust, fresh)
-    wanted = joint[:, :-1]
-    mean, known = weights @ wanted, before.sd
-    sd = np.sqrt(weights @ (wanted - mean) ** 2)
+        sample = _sample(rng, before, verdicts, trust, LESS_TRUST * fresh)
+    wanted = sample.draws[:, :-1]
+    mean, known = sample.weights @ wanted, before.sd
+    sd = np.sqrt(sample.weights @ (wanted - mean) ** 2)
     if contradicts:
         wanted = mean + (wanted - mean) * np.maximum(1.0, WIDENED * known / sd)
-    else:
-        noise = (sd > 0.999 * known) & (sd < (1 + SAMPLING_NOISE) * known)
-        wanted = mean + (wanted - mean) * np.where(noise, 0.999 * known / sd, 1.0)
-    return Belief(before.prior, before.root, wanted, joint[:, -1], power, weights, verdicts, trust, agreement)
+    elif before.sheets:
+        wanted = mean + (wanted - mean) * np.minimum(1.0, NARROWED * known / sd)
+    return Belief(
+        before.prior,
+        before.root,
+        wanted,
+        sample.draws[:, -1],
+        sample.power,
+        sample.weights,
+        verdicts,
+        trust,
+        sample.earlier + trust[-1] * sample.last,
+        tension,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sample:
+    """Draws (n, 7) with their utility powers and weights, log likelihoods of earlier verdicts and of the last."""
+
+    draws: Array
+    power: Array
+    weights: Array
+    earlier: Array
+    last: Array
 
 
 def _sample(
     rng: np.random.Generator, before: Belief, verdicts: Sequence[Verdict], trust: Sequence[float], fresh: Array
-) -> tuple[Array, Array, Array]:
-    """Rounds of draws (n, 7) until enough of them count; their utility powers and weights."""
+) -> _Sample:
+    """Rounds of draws until enough of them count."""
     wide = _joint(before.prior)
     known = np.column_stack([before.wanted, before.log_k])
     about = _about(known, tempered(np.log(before.weights + 1e-300) + fresh, 80.0), wide)
-    parts: list[tuple[Proposal, int]] = []
-    draws, power, evidence = np.zeros((0, 7)), np.zeros(0), np.zeros(0)
-    log_weight = np.zeros(0)
-    for fresh_parts in ([(wide, WIDE_DRAWS), (about, DRAWS)], None, None):
-        if fresh_parts is None:
-            weights = normalised(log_weight)
-            if len(parts) > 2 and effective(weights) >= ENOUGH:
-                break
-            fresh_parts = [(_about(draws, tempered(log_weight, 120.0), wide), DRAWS)]
-        drawn = np.concatenate([one.draw(rng, count) for one, count in fresh_parts])
-        chosen = 1 + even_uniforms(rng, len(drawn), 1)[:, 0]
-        total = before.prior.log_density(drawn[:, :-1], drawn[:, -1])
-        for verdict, share in zip(verdicts, trust, strict=True):
-            total += share * log_likelihood(verdict, drawn[:, :-1], drawn[:, -1], chosen, before.root)
-        parts += fresh_parts
-        draws, power = np.concatenate([draws, drawn]), np.concatenate([power, chosen])
-        evidence = np.concatenate([evidence, total])
-        log_weight = evidence - log_mixture(draws, parts)
-    return draws, power, normalised(log_weight)
+    proposals: list[tuple[Proposal, int]] = []
+    sample: _Sample | None = None
+    coming = [(wide, WIDE_DRAWS), (about, DRAWS)]
+    rows = np.zeros((0, 11))
+    for _ in range(ROUNDS):
+        drawn = np.concatenate([one.draw(rng, count) for one, count in coming])
+        power = 1 + even_uniforms(rng, len(drawn), 1)[:, 0]
+        wanted, log_k = drawn[:, :-1], drawn[:, -1]
+        likely = [log_likelihood(verdict, wanted, log_k, power, before.root) for verdict in verdicts]
+        earlier = sum((share * one for share, one in zip(trust, likely[:-1], strict=False)), np.zeros(len(drawn)))
+        density = before.prior.log_density(wanted, log_k)
+        rows = np.vstack([rows, np.column_stack([drawn, power, density, earlier, likely[-1]])])
+        proposals += coming
+        log_weight = rows[:, 8] + rows[:, 9] + trust[-1] * rows[:, 10] - log_mixture(rows[:, :7], proposals)
+        sample = _Sample(rows[:, :7], rows[:, 7], normalised(log_weight), rows[:, 9], rows[:, 10])
+        if len(proposals) > 2 and effective(sample.weights) >= ENOUGH:
+            break
+        coming = [(_about(sample.draws, tempered(log_weight, 120.0), wide), DRAWS)]
+    assert sample is not None
+    return sample
+
+
+def _log_likelihood(verdict: Verdict, belief: Belief) -> Array:
+    return log_likelihood(verdict, belief.wanted, belief.log_k, belief.power, belief.root)
+
+
+def _tension(before: Belief, verdict: Verdict, fresh: Array, sample: _Sample) -> float:
+    """Best log likelihoods of the earlier verdicts and of the last, each alone, less the best of both together."""
+    if before.said is None:
+        return 0.0
+    anybody = start(plain_prior((2.0,), (1.0,)), before.root, seed=20)
+    last = max(float(_log_likelihood(verdict, anybody).max()), float(sample.last.max()), float(fresh.max()))
+    earlier = max(float(before.said.max()), float(sample.earlier.max()))
+    both = max(float((sample.earlier + sample.last).max()), float((before.said + fresh).max()))
+    return max(0.0, last + earlier - both)
 
 
 def _joint(prior: Prior) -> Proposal:
@@ -247,11 +288,3 @@ def _about(draws: Array, weights: Array, wide: Proposal) -> Proposal:
     centre = weights @ draws
     gap = draws - centre
     return Proposal(centre, WIDER * (gap * weights[:, None]).T @ gap + 0.002 * wide.covariance, FREEDOM)
-
-
-def _agreement(before: Belief, verdict: Verdict, fresh: Array) -> float:
-    """Log of the verdict's probability under what was known, over that under the plain prior."""
-    nobody = start(plain_prior(), before.root, seed=20)
-    said = log_likelihood(verdict, nobody.wanted, nobody.log_k, nobody.power, nobody.root)
-    known, plain = float(before.weights @ np.exp(fresh)), float(nobody.weights @ np.exp(said))
-    return float(np.log(max(known, 1e-300)) - np.log(max(plain, 1e-300)))
