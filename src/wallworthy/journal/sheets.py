@@ -189,12 +189,12 @@ class Lessons:
         rows = self._database.rows("SELECT at, what FROM changes WHERE condition_id = ? ORDER BY id", (number,))
         return tuple((str(row["at"]), str(row["what"])) for row in rows)
 
-    def list(self, ticket: Ticket) -> tuple[LessonEntry, ...]:
-        """The lessons of other tickets with this one's condition, light and display, oldest first."""
+    def list(self, ticket: Ticket, *, own: bool = False) -> tuple[LessonEntry, ...]:
+        """The lessons with this ticket's condition, light and display, oldest first; its own only when asked for."""
         rows = self._database.rows(
             "SELECT * FROM lessons WHERE condition_id = ? AND light_id IS ? AND display_id IS ? AND ticket_id <> ?"
             " ORDER BY at, ticket_id",
-            (*self._place(ticket), self._tickets.number_of(ticket.id)),
+            (*self._place(ticket), 0 if own else self._tickets.number_of(ticket.id)),
         )
         with as_written(self._database.path):
             return tuple(

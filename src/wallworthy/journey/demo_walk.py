@@ -1,13 +1,15 @@
 """The demo: the whole walk on an invented picture, printer and paper; every file it made stays.
 
-A printer is characterised from noisy measurements, a picture proofed and finished for it, and the
-final printed on that machine and on a drifted second one; what the proof promised is held against both.
+A printer is characterised from noisy measurements and a picture proofed for it. A virtual eye, which
+wants it a little otherwise, judges printed test sheets until one more would not pay. The final is
+printed on that machine and on a drifted second one; what the proof promised is held against both.
 """
 
 from __future__ import annotations
 
 import time
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -17,28 +19,38 @@ from numpy.typing import NDArray
 from wallworthy.base.errors import InputError
 from wallworthy.base.files import write_whole
 from wallworthy.base.progress import Progress, silent
+from wallworthy.base.records import Correction
 from wallworthy.base.ticket import WrittenFile
 from wallworthy.base.units import MM_PER_INCH
 from wallworthy.colour.lab import lab_to_xyz, xyz_to_lab
+from wallworthy.demo.eye import WANTED, distance_de00, look
 from wallworthy.demo.looking import Likeness, averaged, likeness
 from wallworthy.demo.printer import VirtualPrinter
 from wallworthy.demo.profiling import characterised
 from wallworthy.demo.scene import render_scene
+from wallworthy.fit.compose import direct
 from wallworthy.icc.engine import from_lab, to_lab
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile, working_profile
 from wallworthy.journey.answers import DemoAnswer
+from wallworthy.journey.chain import Job, load
 from wallworthy.journey.conditions import add_condition
 from wallworthy.journey.finishing import FinalWish, make_final
-from wallworthy.journey.home import written
+from wallworthy.journey.home import opened, written
+from wallworthy.journey.judging import Opinion, judge_sheet
 from wallworthy.journey.proofing import prove
+from wallworthy.journey.testing import SheetWish, make_sheet
 from wallworthy.journey.things import add_display, add_light, add_paper
 from wallworthy.journey.tickets import Wish, start_ticket
+from wallworthy.master.source import working_source
 from wallworthy.raster.arrays import read_array
 from wallworthy.raster.form import FileForm
+from wallworthy.raster.scale import scaled_picture
 from wallworthy.raster.write import write_picture
 
 SIZE: Final = "30x20cm"
+MOST_SHEETS: Final = 4
+GLANCE_PX: Final = 480
 APERTURE_MM: Final = 1.0
 SHOWN_PX: Final = 1500
 SCENARIO: Final = "A tidal bay at sundown, on warm cotton matt from an invented six-ink printer."
@@ -51,10 +63,22 @@ class Walked:
     folder: Path
     files: tuple[WrittenFile, ...]
     promise: tuple[str, ...]
+    taught: Taught
     lab: Path = field(repr=False)
     final: Path = field(repr=False)
     profile: Path = field(repr=False)
     size_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """What the test sheets brought: how many, and how far the print was from the wish before and after."""
+
+    sheets: int
+    before_de00: float
+    after_de00: float
+    files: tuple[WrittenFile, ...]
+    sentences: tuple[str, ...]
 
 
 def walk_demo(out: Path | None, progress: Progress = silent) -> DemoAnswer:
@@ -69,7 +93,7 @@ def walk_demo(out: Path | None, progress: Progress = silent) -> DemoAnswer:
     first = VirtualPrinter("matt", "first")
     profile = folder / "warm-cotton-matt.icc"
     write_whole(profile, characterised(first), overwrite=True)
-    walked = _walk(folder, master, profile, progress)
+    walked = _walk(folder, master, profile, first, progress)
     progress("printing on both machines", 0.8)
     seen_first, first_picture = _printed(first, walked, "print-first-machine.png")
     seen_second, second_picture = _printed(VirtualPrinter("matt", "second"), walked, "print-second-machine.png")
@@ -79,15 +103,15 @@ def walk_demo(out: Path | None, progress: Progress = silent) -> DemoAnswer:
     own = likeness(_predicted(walked, rows, columns), seen_first)
     return DemoAnswer(
         scenario=SCENARIO,
-        sheets_used=0,
+        sheets_used=walked.taught.sheets,
         proof_print_mean_de00=one.mean_de00,
         proof_print_p95_de00=one.p95_de00,
         other_unit_mean_de00=other.mean_de00,
         other_unit_p95_de00=other.p95_de00,
-        preference_before_de00=None,
-        preference_after_de00=None,
+        preference_before_de00=walked.taught.before_de00,
+        preference_after_de00=walked.taught.after_de00,
         elapsed_s=time.monotonic() - began,
-        sentences=(*walked.promise, *_told(one, other, own)),
+        sentences=(*walked.promise, *walked.taught.sentences, *_told(one, other, own)),
         files=(written("master", master), written("profile", profile), *walked.files, first_picture, second_picture),
         next=f"Look at the files in {folder}: the master, the proof, the final with its job card, and both prints.",
     )
@@ -119,7 +143,7 @@ def _write_master(target: Path) -> None:
     write_picture(target, [pixels], form, overwrite=True)
 
 
-def _walk(folder: Path, master: Path, profile: Path, progress: Progress) -> Walked:
+def _walk(folder: Path, master: Path, profile: Path, printer: VirtualPrinter, progress: Progress) -> Walked:
     """The commands a person would give, in order."""
     home = folder / "home"
     add_paper(home, "warm cotton matt", surface="matt", weight=310, stock="A4=25", price="A4=1.60")
@@ -127,20 +151,75 @@ def _walk(folder: Path, master: Path, profile: Path, progress: Progress) -> Walk
     add_light(home, "living room", words="evening room")
     add_display(home, "desk", space="srgb", white=120)
     ticket = start_ticket(home, Wish(master, SIZE, on="warm cotton", light="living room", display="desk"))
-    progress("proofing", 0.5)
+    progress("proofing", 0.4)
+    first_look = prove(home, ticket.ticket, out=folder / "proof-uncorrected.png")
+    taught = _test(home, ticket.ticket, folder, printer, progress)
     proof = prove(home, ticket.ticket, out=folder / "proof.png", lab=folder / "proof-lab.tif")
-    progress("making the final", 0.65)
+    progress("making the final", 0.7)
     final = make_final(home, ticket.ticket, FinalWish(out=folder / "final.tif", force=True))
-    places = tuple(f"{number}. {place.text}" for number, place in enumerate(proof.worst[:3], 1))
+    places = tuple(f"{number}. {place.text}" for number, place in enumerate(first_look.worst[:3], 1))
     return Walked(
         folder=folder,
-        files=(*proof.files, *final.files),
-        promise=(*proof.sentences, *places),
+        files=(*first_look.files, *taught.files, *proof.files, *final.files),
+        promise=(*first_look.sentences, *places),
+        taught=taught,
         lab=folder / "proof-lab.tif",
         final=folder / "final.tif",
         profile=profile,
         size_mm=final.size_mm,
     )
+
+
+def _test(home: Path, ticket: str, folder: Path, printer: VirtualPrinter, progress: Progress) -> Taught:
+    """Print test sheets and let the virtual eye judge them, until the advice is to print."""
+    with opened(home) as journal:
+        job = load(journal, journal.tickets.get(ticket))
+    picture = looked_at(job)
+    seen = partial(_seen, job, picture, printer)
+    wished = seen(WANTED)
+    before = distance_de00(seen(job.correction), wished)
+    files: list[WrittenFile] = []
+    sentences = ["A virtual eye wants this print a little otherwise and says so of printed test sheets."]
+    correction, sheets = job.correction, 0
+    for number in range(1, MOST_SHEETS + 1):
+        progress(f"test sheet {number}", 0.45 + 0.05 * number)
+        sheet = make_sheet(home, ticket, SheetWish(out=folder / f"test-sheet-{number}.tif", force=True))
+        files += sheet.files
+        codes = [tile.code for tile in sheet.tiles]
+        opinion = look([seen(Correction(**tile.correction)) for tile in sheet.tiles], wished, seed=number)
+        best = codes[opinion.best]
+        heard = judge_sheet(
+            home,
+            ticket,
+            Opinion(
+                best=best,
+                next=None if opinion.next is None else codes[opinion.next],
+                say=(f"{best} {opinion.word}",),
+            ),
+        )
+        correction = Correction(**heard.correction)
+        sheets = number
+        step = "print it" if heard.advice == "print" else "one more sheet"
+        expected = f"{heard.expected_de00:.1f} dE00 expected to be left"
+        sentences.append(f"Sheet {number}: best {best}, '{opinion.word}'; {expected}: {step}.")
+        if heard.advice == "print":
+            break
+    after = distance_de00(seen(correction), wished)
+    sentences.append(f"From its wish the print was {before:.1f} dE00 away before, and {after:.1f} after.")
+    return Taught(sheets, before, after, tuple(files), tuple(sentences))
+
+
+def looked_at(job: Job) -> NDArray[np.float32]:
+    """The master small enough to be taken in at a glance, in the working encoding."""
+    source = working_source(job.master, job.crop_px, job.way)
+    return scaled_picture(source, GLANCE_PX, round(GLANCE_PX * source.height_px / source.width_px))
+
+
+def _seen(
+    job: Job, picture: NDArray[np.float32], printer: VirtualPrinter, correction: Correction
+) -> NDArray[np.float32]:
+    """What the printer makes of the picture with a correction, as Lab."""
+    return printer.print(direct(job.output, job.way, correction, job.source)(picture))
 
 
 def _printed(printer: VirtualPrinter, walked: Walked, name: str) -> tuple[NDArray[np.float64], WrittenFile]:

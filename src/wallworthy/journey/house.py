@@ -13,12 +13,12 @@ from wallworthy.journey.home import opened
 from wallworthy.trial.house import House, Lesson, from_record, house_text, learn
 
 
-def house_for(journal: Journal, ticket: Ticket) -> House:
-    """What other tickets with this one's condition, light and display have taught.
+def house_for(journal: Journal, ticket: Ticket, *, own: bool = False) -> House:
+    """What other tickets (and this one, when `own`) with its condition, light and display have taught.
 
     A changed profile, or a change that was told, makes what was learned before it less sure.
     """
-    entries = journal.lessons.list(ticket)
+    entries = journal.lessons.list(ticket, own=own)
     changes = [at for at, _ in journal.lessons.changes(ticket.condition)]
     lessons: list[Lesson] = []
     last_at, last_profile = "", ""
@@ -44,7 +44,7 @@ def show_house(home: Path | None, ticket_id: str, *, reset: bool = False, change
             if changed is not None:
                 journal.lessons.change(ticket.condition, changed)
                 told.append(f"Noted that {changed} changed: what was learned counts on, less surely.")
-        house = house_for(journal, ticket)
+        house = house_for(journal, ticket, own=True)
     axes = CORRECTION_AXES
     return HouseAnswer(
         condition=ticket.condition,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from wallworthy.base.errors import InputError, UsageError
@@ -90,14 +90,28 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
                 )
             )
             journal.tickets.note(ticket.id, "started", {"condition": condition.name, "size_mm": list(size_mm)})
-    return _start_answer(ticket, master, condition)
+            ticket, house = _at_home(journal, ticket)
+    return _start_answer(ticket, master, condition, house)
+
+
+def _at_home(journal: Journal, ticket: Ticket) -> tuple[Ticket, tuple[Notice, ...]]:
+    """The ticket where earlier verdicts on its condition, light and display left off, with what to know of that."""
+    from wallworthy.journey.house import house_for
+    from wallworthy.trial.house import house_text
+
+    house = house_for(journal, ticket)
+    if not house.pictures:
+        return ticket, ()
+    started = journal.tickets.update(replace(ticket, correction=house.correction, correction_origin="house"))
+    return started, (Notice("house_correction", house_text(house)),)
 
 
 def list_tickets(home: Path | None) -> TicketsAnswer:
     with opened(home) as journal:
         tickets = tuple(reversed(journal.tickets.list()))
+        fields = tuple(_fields(ticket, len(journal.sheets.list(ticket.id))) for ticket in tickets)
     return TicketsAnswer(
-        tickets=tuple(_fields(ticket) for ticket in tickets),
+        tickets=fields,
         next=f"'wallworthy show {tickets[0].id}' shows the latest."
         if tickets
         else "Open one with 'wallworthy start MASTER --size A4 --paper lustre'.",
@@ -109,7 +123,10 @@ def show_ticket(home: Path | None, ticket_id: str) -> ShowAnswer:
         ticket = journal.tickets.get(ticket_id)
         events = journal.tickets.events(ticket.id)
         proofs = journal.proofs.list(ticket.id)
-    fields = _fields(ticket)
+        sheets = len(journal.sheets.list(ticket.id))
+        verdicts = journal.sheets.verdicts(ticket.id)
+        readings = journal.sheets.readings(ticket.id)
+    fields = _fields(ticket, sheets)
     promised = {name: proofs[-1].figures[name] for name in PROMISED} if proofs else None
     return ShowAnswer(
         ticket=fields.ticket,
@@ -122,7 +139,11 @@ def show_ticket(home: Path | None, ticket_id: str) -> ShowAnswer:
         way=ticket.way,
         correction=ticket.correction.as_dict(),
         correction_origin=ticket.correction_origin,
-        promise=PromiseFields(promised, None, None),
+        promise=PromiseFields(
+            promised,
+            {"sheet": verdicts[-1].sheet_no, **verdicts[-1].said} if verdicts else None,
+            {"sheet": readings[-1].sheet_no, **readings[-1].result} if readings else None,
+        ),
         events=tuple(EventFields(event.at, event.kind, event.detail) for event in events),
         next=next_step(ticket),
     )
@@ -218,8 +239,8 @@ def _light(journal: Journal, name: str) -> str:
     return journal.lights.get(name).name
 
 
-def _start_answer(ticket: Ticket, master: Master, condition: Condition) -> StartAnswer:
-    notices = [*master.notices, *condition_notices(condition)]
+def _start_answer(ticket: Ticket, master: Master, condition: Condition, house: tuple[Notice, ...]) -> StartAnswer:
+    notices = [*master.notices, *condition_notices(condition), *house]
     if ticket.display is None:
         notices.append(Notice("display_assumed", "No display was named: the proof will be made for an sRGB screen."))
     return StartAnswer(
@@ -236,13 +257,13 @@ def _start_answer(ticket: Ticket, master: Master, condition: Condition) -> Start
     )
 
 
-def _fields(ticket: Ticket) -> TicketFields:
+def _fields(ticket: Ticket, sheets: int) -> TicketFields:
     return TicketFields(
         ticket=ticket.id,
         title=ticket.title,
         size_mm=ticket.size_mm,
         condition=ticket.condition,
         stage=ticket.stage,
-        sheets=0,
+        sheets=sheets,
         updated=ticket.updated,
     )
