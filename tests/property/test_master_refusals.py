@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import imagecodecs
 import numpy as np
 import pytest
 import tifffile
@@ -234,6 +235,23 @@ def test_holes_in_a_jpeg_are_refused_and_harmless_padding_is_not(tmp_path: Path,
     turned = path.read_bytes()
     path.write_bytes(turned[: len(turned) // 2] + b"\xff\xd9")
     assert refusal(path).code in ("master_damaged", "master_truncated")
+
+
+def test_profiles_in_pieces_and_jpegs_of_12_bits(tmp_path: Path, published_profile: Callable[[str], bytes]) -> None:
+    """A lost piece of a long profile must not leave the rest to be used; 12 bits are not read as 8."""
+    path = tmp_path / "a.jpg"
+    profile = published_profile("vips_cmyk")
+    Image.fromarray(scene(40, 56, 4), "CMYK").save(path, icc_profile=profile)
+    data = path.read_bytes()
+    assert inspect(path).icc == profile
+    for piece in (1, 2, data.count(b"ICC_PROFILE\0")):
+        at = data.index(b"ICC_PROFILE\0" + bytes([piece])) - 4
+        path.write_bytes(data[:at] + data[at + 2 + int.from_bytes(data[at + 2 : at + 4], "big") :])
+        assert "a piece of its embedded profile is missing" in refusal(path).text, piece
+    path.write_bytes(bytes(imagecodecs.jpeg8_encode(scene(40, 56, 3, np.uint16) >> 4, bitspersample=12)))
+    assert refusal(path).code == "master_unsupported"
+    path.write_bytes(bytes(imagecodecs.jpeg8_encode(scene(40, 56), lossless=True)))
+    assert np.array_equal(all_of(path), scene(40, 56))
 
 
 def test_one_pixel_and_none(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from wallworthy.raster.decode_tiff import tiff_bands
 from wallworthy.raster.facts import RasterFacts
 from wallworthy.raster.jxl import decode_jxl
 from wallworthy.raster.opened import OpenedFile
-from wallworthy.raster.refusals import damaged, truncated
+from wallworthy.raster.refusals import damaged, truncated, unsupported
 
 Samples = NDArray[Any]
 
@@ -64,9 +64,11 @@ def _vips_bands(file: OpenedFile, facts: RasterFacts, first_row: int, end_row: i
             if strictness == "warning" and not lost:
                 strictness = "error"
                 continue
-            raise (
-                truncated(file.path) if "truncat" in text else damaged(file.path, "its pixels can't be decoded")
-            ) from None
+            if "unsupported" in text:
+                raise unsupported(file.path, "its way of packing is not one I know") from None
+            if "truncat" in text or "premature end" in text:
+                raise truncated(file.path) from None
+            raise damaged(file.path, "its pixels can't be decoded") from None
 
 
 def _vips_rows(

@@ -1,8 +1,7 @@
-"""The headers of HEIC, AVIF and WebP."""
+"""The headers of HEIC and AVIF."""
 
 from __future__ import annotations
 
-import struct
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -11,7 +10,7 @@ from wallworthy.raster.boxes import PictureBoxes, read_boxes
 from wallworthy.raster.capture import exif_facts
 from wallworthy.raster.facts import RasterFacts
 from wallworthy.raster.opened import OpenedFile
-from wallworthy.raster.refusals import check_size, check_whole, damaged, truncated, unsupported
+from wallworthy.raster.refusals import check_size, check_whole, damaged, unsupported
 
 CODED_SPACES: Final[dict[tuple[int, int], Literal["srgb", "display-p3"]]] = {
     (1, 13): "srgb",
@@ -21,7 +20,6 @@ CODED_SPACES: Final[dict[tuple[int, int], Literal["srgb", "display-p3"]]] = {
 """H.273 primaries and transfer. 1, 1 (BT.709) is what encoders write for pictures meant as sRGB."""
 UNSPECIFIED: Final = 2
 AVIF_FIELDS: Final = ("bits-per-sample", "exif-data", "n-pages")
-WEBP_CHUNKS_LIMIT: Final = 10_000
 
 
 def said_by_code(path: Path, coded: tuple[int, int] | None) -> Literal["srgb", "display-p3"] | None:
@@ -133,60 +131,3 @@ def _modern(
         stamp=file.stamp,
         whole=True,
     )
-
-
-def read_webp(file: OpenedFile) -> RasterFacts:
-    """Facts of a WebP (RFC 9649). Raises InputError."""
-    length = int.from_bytes(file.read(4, 4), "little") + 8
-    if length > file.size:
-        raise truncated(file.path)
-    chunks: dict[bytes, bytes] = {}
-    at = 12
-    for _ in range(WEBP_CHUNKS_LIMIT):
-        head = file.read(at, 8)
-        if at + 8 > length:
-            break
-        kind, size = struct.unpack("<4sI", head)
-        if at + 8 + size > length:
-            raise truncated(file.path)
-        limit = size if kind in (b"ICCP", b"EXIF") else 16
-        chunks.setdefault(kind, file.read(at + 8, limit))
-        at += 8 + size + size % 2
-    width, height, alpha = _webp_size(file, chunks)
-    check_size(file.path, width, height, file.size)
-    check_whole(file.path, width * height * 4, "a WebP")
-    exif = exif_facts(chunks.get(b"EXIF", b""))
-    icc = chunks.get(b"ICCP") or None
-    turned = exif.orientation >= 5
-    animated = (Notice("first_picture", "The WebP is an animation; its first picture is used."),)
-    return RasterFacts(
-        path=file.path,
-        format="WebP",
-        width_px=height if turned else width,
-        height_px=width if turned else height,
-        orientation=exif.orientation,
-        bits=8,
-        floating=False,
-        space="RGB",
-        alpha="straight" if alpha else "none",
-        icc=icc,
-        said_space="srgb" if exif.said_srgb and icc is None else None,
-        capture=exif.capture,
-        notices=animated if b"ANIM" in chunks else (),
-        stamp=file.stamp,
-        whole=True,
-    )
-
-
-def _webp_size(file: OpenedFile, chunks: dict[bytes, bytes]) -> tuple[int, int, bool]:
-    extended, lossy, lossless = chunks.get(b"VP8X", b""), chunks.get(b"VP8 ", b""), chunks.get(b"VP8L", b"")
-    if len(extended) >= 10:
-        width, height = (int.from_bytes(extended[at : at + 3], "little") + 1 for at in (4, 7))
-        return width, height, bool(extended[0] & 0x10)
-    if len(lossless) >= 5 and lossless[0] == 0x2F:
-        packed = int.from_bytes(lossless[1:5], "little")
-        return (packed & 0x3FFF) + 1, (packed >> 14 & 0x3FFF) + 1, bool(packed >> 28 & 1)
-    if len(lossy) >= 10 and lossy[3:6] == b"\x9d\x01\x2a":
-        width, height = struct.unpack("<HH", lossy[6:10])
-        return width & 0x3FFF, height & 0x3FFF, False
-    raise damaged(file.path, "it holds no picture")

@@ -13,10 +13,10 @@ from wallworthy.base.errors import InputError
 from wallworthy.base.records import Box
 from wallworthy.raster.decode import bands
 from wallworthy.raster.facts import RasterFacts, stamp_of
-from wallworthy.raster.header_jpeg import read_jpeg
-from wallworthy.raster.header_modern import read_avif, read_heic, read_webp
+from wallworthy.raster.header_modern import read_avif, read_heic
 from wallworthy.raster.header_png import read_png
 from wallworthy.raster.header_tiff import read_tiff
+from wallworthy.raster.header_vips import read_jpeg, read_webp
 from wallworthy.raster.jxl import read_jxl
 from wallworthy.raster.opened import OpenedFile, opened
 from wallworthy.raster.refusals import changed, damaged
