@@ -156,6 +156,18 @@ def test_png_names_its_space(tmp_path: Path) -> None:
     assert "HDR" in refusal(path).text
 
 
+@pytest.mark.parametrize("name", ["a.avif", "h.heic"])
+def test_heif_names_its_space(tmp_path: Path, name: str) -> None:
+    """Code points of ITU-T H.273 in the 'nclx' colour box."""
+    path = tmp_path / name
+    at = FILES[name].index(b"colrnclx") + 8
+    for codes, said in (((12, 13), "display-p3"), ((1, 13), "srgb"), ((2, 2), None)):
+        path.write_bytes(FILES[name][:at] + struct.pack(">HH", *codes) + FILES[name][at + 4 :])
+        assert inspect(path).said_space == said
+    path.write_bytes(FILES[name][:at] + struct.pack(">HH", 9, 16) + FILES[name][at + 4 :])
+    assert "HDR" in refusal(path).text
+
+
 def test_profiles_that_can_not_be_right(tmp_path: Path, published_profile: Callable[[str], bytes]) -> None:
     path = tmp_path / "a.tif"
     cmyk = published_profile("vips_cmyk")

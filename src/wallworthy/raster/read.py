@@ -13,7 +13,7 @@ from wallworthy.base.errors import InputError
 from wallworthy.base.records import Box
 from wallworthy.raster.decode import bands
 from wallworthy.raster.facts import RasterFacts, stamp_of
-from wallworthy.raster.header_modern import read_avif, read_heic
+from wallworthy.raster.header_heif import heif_reader
 from wallworthy.raster.header_png import read_png
 from wallworthy.raster.header_tiff import read_tiff
 from wallworthy.raster.header_vips import read_jpeg, read_webp
@@ -101,9 +101,9 @@ def _reader_of(file: OpenedFile) -> Callable[[OpenedFile], RasterFacts]:
         length = min(int.from_bytes(head[:4], "big"), len(head))
         brands = {head[at : at + 4] for at in (8, *range(16, length - 3, 4))}
         if head[8:12] in AVIF_BRANDS or (brands & AVIF_BRANDS and head[8:12] not in HEIC_BRANDS - {b"mif1", b"msf1"}):
-            return read_avif
+            return heif_reader("AVIF")
         if brands & HEIC_BRANDS:
-            return read_heic
+            return heif_reader("HEIC")
     raise InputError(
         "master_not_picture",
         f"{file.path.name} is not a picture of a kind I read.",
