@@ -33,8 +33,8 @@ from wallworthy.trial.ticks import (
     SMALL_CAPITAL_MM,
     TICK_STROKE_MM,
     tile_feet,
-    words_below,
     words_beside,
+    words_under,
 )
 
 EDGE_MM: Final = 5.0
@@ -51,7 +51,10 @@ MARK_MM: Final = 17.0
 NOTE_CAPITAL_MM: Final = 2.4
 """Height of capitals of the notes; their small letters are as high as those of 11 pt type."""
 WEDGE_MM: Final = 3.5
+THREE_PAIRS_MM: Final = 83.0
+"""Three pairs of opposites side by side need this much."""
 STRIP_MM: Final = 4.9
+BAR_LABEL_MM: Final = 6.4
 BAR_TICK_MM: Final = 1.1
 SMALLEST_MM: Final = (85.0, 125.0)
 SLOTS: Final = 4
@@ -180,29 +183,30 @@ def _foot(area: BoxMm, mode: Mode, slot: int | None) -> _Foot:
     x, y, width, height = area
     left, across, bottom = x + SIDE_MM, width - 2 * SIDE_MM, y + height - EDGE_MM
     beside = across - MARK_MM - 2.5
-    wide = beside >= BAR_MM
-    # From the bottom upwards: the wedge on its bar, the words, the strip; the mark at their right.
-    # Where that is too narrow, the words lie under the rest.
-    columns = 3 if across >= 105 else 2
-    block_bottom = bottom if wide else bottom - (1 + math.ceil(len(PAIRS) / columns)) * ROW_MM - 0.6
-    strip_height = STRIP_MM * max(1.0, min(height, width) / 100) if mode == "tiles" else 0.0
-    wedge_top = block_bottom - WEDGE_MM - BAR_TICK_MM
+    wide, narrow = beside >= BAR_MM + BAR_LABEL_MM, beside < THREE_PAIRS_MM
+    # From the bottom upwards: the wedge (on its bar, if there is room for it), the words, the strip; the
+    # mark at their right. On a narrow sheet the words lie under all that.
+    block_bottom = bottom - (1 + len(PAIRS) // 2) * ROW_MM - 0.6 if narrow else bottom
+    wedge_top = block_bottom - WEDGE_MM - (BAR_TICK_MM if wide else 0.0)
     neutrals, colours = _patches(left, min(beside, BAR_MM), wedge_top)
+    strip_height = STRIP_MM * max(1.0, min(height, width) / 100)
     if wide:
         words_top = wedge_top - 2 * ROW_MM - 0.6
         ticks, labels = words_beside(left, words_top, beside, mode)
-        strip_bottom = words_top - 0.7
+    elif narrow:
+        words_top = wedge_top - 0.5
+        ticks, labels = words_under(left, block_bottom + 1.0, across, 2, mode)
+        strip_height = max(strip_height, MARK_MM - WEDGE_MM - 1.2)
     else:
-        ticks, labels = words_below(left, block_bottom + 1.0, across, columns, mode)
-        strip_bottom = wedge_top - 1.2
-        strip_height = max(strip_height, MARK_MM - WEDGE_MM - BAR_TICK_MM - 1.2) if mode == "tiles" else 0.0
-    strip_top = strip_bottom - strip_height
+        words_top = wedge_top - 3 * ROW_MM - 0.6
+        ticks, labels = words_under(left, words_top, beside, 3, mode)
+    strip_bottom = words_top - 0.7
+    strip = (left, strip_bottom - strip_height, beside, strip_height) if mode == "tiles" else None
     mark = (x + width - SIDE_MM - MARK_MM, block_bottom - MARK_MM, MARK_MM, MARK_MM)
-    strip = (left, strip_top, beside, strip_height) if mode == "tiles" else None
     bar, bar_label, first = _bar(area, left, block_bottom, wide)
     notes, arrow = _margins(area, bar, slot)
     feed = () if slot is None else (_feed_label(arrow),)
-    last = min(strip_top - 0.7, mark[1] + 0.4) - FOOT_MM
+    last = min((strip[1] if strip else words_top) - 0.7, mark[1]) - FOOT_MM
     return _Foot(first, last, strip, neutrals, colours, mark, bar, ticks, (*labels, *bar_label, *feed), notes, arrow)
 
 
@@ -229,7 +233,10 @@ def _bar(area: BoxMm, left: float, bottom: float, wide: bool) -> tuple[BoxMm, tu
     x, y, width, height = area
     first = y + TOP_MM
     if wide:
-        label = Label("100 mm", (left + BAR_MM + 1.2, bottom - SMALL_CAPITAL_MM, 9.2, SMALL_CAPITAL_MM))
+        start = left + BAR_MM + 1.0
+        room = x + width - SIDE_MM - MARK_MM - start
+        said = "100 mm" if text_width_mm("100 mm", SMALL_CAPITAL_MM) <= room else "10 cm"
+        label = Label(said, (start, bottom - SMALL_CAPITAL_MM, min(room, 9.0), SMALL_CAPITAL_MM))
         return (left, bottom - BAR_TICK_MM, BAR_MM, BAR_TICK_MM), (label,), first
     if width >= BAR_MM + 2 * (EDGE_MM + CORNER_MM + 1):
         return (x + (width - BAR_MM) / 2, y + EDGE_MM, BAR_MM, BAR_TICK_MM), (), first + 2.0

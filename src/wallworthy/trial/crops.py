@@ -31,6 +31,9 @@ LONGEST: Final = 2.4
 ENLARGED: Final = 2.0
 """How much larger than the main picture the panels show their places."""
 PANEL_SHAPE: Final = 1.6
+ALWAYS: Final = ("dark", "light")
+HELD: Final = 0.15
+"""Mean score of a place above which the picture is said to hold a kind."""
 
 REASONS: Final[dict[Kind, str]] = {
     "whole": "the whole picture, for its tone and colour balance",
@@ -130,17 +133,18 @@ def _main(revealing: dict[Kind, Plane], shown: Box, tile_mm: Pair) -> tuple[Crop
 
 
 def _panels(revealing: dict[Kind, Plane], shown: Box, main: Crop, band: BoxMm) -> tuple[Crop, ...]:
-    """Panels of one size that fill the band: as many as suit it, the most telling kinds, dark first."""
-    columns, rows = _grid(band)
+    """Panels of one size that fill the band: dark and light always, of the other kinds what the picture holds."""
+    held: dict[Kind, Plane] = {kind: one for kind, one in revealing.items() if _holds(kind, one, shown, main)}
+    columns, rows = _panel_grid(band, len(held))
     wide = (band[2] - PANEL_GAP_MM * (columns - 1)) / columns
     high = (band[3] - PANEL_GAP_MM * (rows - 1)) / rows
     scale = main.box_px[3] / main.place_mm[2] / ENLARGED
     window = (min(high * scale, shown[2]), min(wide * scale, shown[3]))
     found: list[tuple[float, Kind, Box]] = []
-    for kind, plane in revealing.items():
+    for kind, plane in held.items():
         score, box = _scored_window(plane, shown, window, tuple(taken for _, _, taken in found))
         found.append((score, kind, box))
-    telling = sorted(found, key=lambda one: -one[0])[: columns * rows]
+    telling = sorted(found, key=lambda one: (one[1] not in ALWAYS, -one[0]))[: columns * rows]
     crops: list[Crop] = []
     for place, (_, kind, box) in enumerate(one for one in found if one in telling):
         row, column = divmod(place, columns)
@@ -149,16 +153,26 @@ def _panels(revealing: dict[Kind, Plane], shown: Box, main: Crop, band: BoxMm) -
     return tuple(crops)
 
 
-def _grid(band: BoxMm) -> tuple[int, int]:
+def _holds(kind: Kind, plane: Plane, shown: Box, main: Crop) -> bool:
+    """Whether the picture holds enough of a kind for a panel a tenth of its size."""
+    if kind in ALWAYS:
+        return True
+    edge = min(0.1 * math.sqrt(main.box_px[2] * main.box_px[3]), shown[2], shown[3])
+    return _scored_window(plane, shown, (edge, edge), ())[0] >= HELD
+
+
+def _panel_grid(band: BoxMm, most: int) -> tuple[int, int]:
     """Columns and rows of panels, 2 to 5 of them, that come nearest to a pleasant shape."""
-    kinds = ((2, 1), (3, 1), (4, 1), (5, 1), (1, 2), (1, 3), (1, 4), (1, 5), (2, 2))
+    grids = ((2, 1), (3, 1), (4, 1), (5, 1), (1, 2), (1, 3), (1, 4), (1, 5), (2, 2))
 
     def cost(grid: tuple[int, int]) -> float:
         wide = (band[2] - PANEL_GAP_MM * (grid[0] - 1)) / grid[0]
         high = (band[3] - PANEL_GAP_MM * (grid[1] - 1)) / grid[1]
+        if min(wide, high) <= 0 or grid[0] * grid[1] > most:
+            return math.inf
         return abs(math.log(wide / high / PANEL_SHAPE)) + 0.3 * max(0, 4 - grid[0] * grid[1])
 
-    return min(kinds, key=cost)
+    return min(grids, key=cost)
 
 
 def _strip(lab: Plane, shown: Box, strip_mm: BoxMm, final_mm: Pair) -> Crop:

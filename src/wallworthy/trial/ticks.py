@@ -17,7 +17,10 @@ CAPITAL_MM: Final = 2.7
 SMALL_CAPITAL_MM: Final = 1.8
 """Height of capitals of the words beside boxes: 7.5 pt type."""
 ROW_MM: Final = 3.2
-LAB_REQUEST: Final = "Please print without automatic correction."
+NONE: Final = "none is right"
+LAB_REQUEST: Final = "no auto correction, please"
+LEAST_FOOT_MM: Final = 62.0
+"""The line under a single picture is at least this wide, even under a narrow one."""
 
 PAIRS: Final[tuple[tuple[str, str], ...]] = (
     ("dark", "light"),
@@ -36,12 +39,14 @@ def tile_feet(tiles: tuple[TilePlace, ...], mode: Mode) -> tuple[tuple[TickBox, 
     labels: list[Label] = []
     for tile in tiles:
         x, y, width, height = tile.box_mm
+        if mode != "tiles" and width < LEAST_FOOT_MM:
+            x, width = x + (width - LEAST_FOOT_MM) / 2, LEAST_FOOT_MM
         top = y + height + 0.8
         low, right = top + (CAPITAL_MM - SMALL_CAPITAL_MM), x + width
         if mode != "whole":
             labels.append(Label(tile.code, (x + 0.2, top, 6.0, CAPITAL_MM), strong=True))
         if mode == "prints":
-            labels.append(Label(LAB_REQUEST, (x + 9.0, low, width - 36.0, SMALL_CAPITAL_MM)))
+            labels.append(Label(LAB_REQUEST, (x + 7.0, low, width - 31.0, SMALL_CAPITAL_MM)))
         asked: tuple[tuple[TickKind, str], ...] = (
             (("right", "right as it is"),) if mode == "whole" else (("next", "next"), ("best", "best"))
         )
@@ -81,6 +86,11 @@ def _pairs(x: float, y: float, width: float, columns: int) -> tuple[tuple[TickBo
     return tuple(ticks), tuple(labels)
 
 
+def _label(text: str, x: float, y: float, *, strong: bool = False) -> Label:
+    """Small words with a box of their own length."""
+    return Label(text, (x, y, text_width_mm(text, SMALL_CAPITAL_MM) + 0.1, SMALL_CAPITAL_MM), strong=strong)
+
+
 def _said(mode: Mode) -> str:
     return "The best is still too" if mode == "tiles" else "It is too"
 
@@ -90,23 +100,23 @@ def words_beside(x: float, y: float, width: float, mode: Mode) -> tuple[tuple[Ti
     lead = 28.0
     low = y + (TICK_MM - SMALL_CAPITAL_MM) / 2 + 0.1
     ticks, labels = _pairs(x + lead, y, width - lead, 3)
-    said = Label(_said(mode), (x + 0.2, low, lead, SMALL_CAPITAL_MM), strong=True)
+    said = _label(_said(mode), x + 0.2, low, strong=True)
     if mode != "tiles":
         return ticks, (said, *labels)
     none = TickBox("none_right", (x, y + ROW_MM, TICK_MM, TICK_MM))
-    word = Label("none is right", (x + TICK_MM + BESIDE_TICK_MM, low + ROW_MM, lead, SMALL_CAPITAL_MM))
+    word = _label(NONE, x + TICK_MM + BESIDE_TICK_MM, low + ROW_MM)
     return (none, *ticks), (said, word, *labels)
 
 
-def words_below(
+def words_under(
     x: float, y: float, width: float, columns: int, mode: Mode
 ) -> tuple[tuple[TickBox, ...], tuple[Label, ...]]:
-    """The six pairs in rows under everything else, their opening words above them."""
+    """The six pairs in rows, their opening words above them."""
     low = y + (TICK_MM - SMALL_CAPITAL_MM) / 2 + 0.1
     ticks, labels = _pairs(x, y + ROW_MM, width, columns)
-    said = Label(_said(mode), (x + 0.2, low, 30.0, SMALL_CAPITAL_MM), strong=True)
+    said = _label(_said(mode), x + 0.2, low, strong=True)
     if mode != "tiles":
         return ticks, (said, *labels)
     none = TickBox("none_right", (x + width - TICK_MM, y, TICK_MM, TICK_MM))
-    word = Label("none is right", (none.box_mm[0] - BESIDE_TICK_MM - 20.0, low, 20.0, SMALL_CAPITAL_MM), "right")
+    word = _label(NONE, none.box_mm[0] - BESIDE_TICK_MM - text_width_mm(NONE, SMALL_CAPITAL_MM) - 0.1, low)
     return (none, *ticks), (said, word, *labels)
