@@ -167,7 +167,7 @@ def test_webp_is_read_to_the_pixel(tmp_path: Path) -> None:
 
 
 @pytest.mark.source("imagecodecs", "jpegxl_decode, avif_decode")
-@pytest.mark.parametrize("dtype", [np.uint8, np.uint16, np.float32])
+@pytest.mark.parametrize("dtype", [np.uint8, np.uint16, np.float16, np.float32])
 @pytest.mark.parametrize("channels", [1, 3])
 def test_jpeg_xl(tmp_path: Path, dtype: Any, channels: int) -> None:
     picture = scene(71, 53, channels, dtype)
@@ -177,6 +177,20 @@ def test_jpeg_xl(tmp_path: Path, dtype: Any, channels: int) -> None:
     assert (facts.bits, facts.floating) == (np.dtype(dtype).itemsize * 8, np.dtype(dtype).kind == "f")
     assert np.array_equal(all_of(tmp_path / "a.jxl").squeeze(), imagecodecs.jpegxl_decode(data).squeeze())
     assert np.allclose(all_of(tmp_path / "a.jxl"), picture, atol=1e-6)
+
+
+@pytest.mark.source("imagecodecs", "jpegxl_decode, avif_decode")
+@pytest.mark.parametrize("bits", [10, 12])
+def test_jpeg_xl_uses_its_full_range(tmp_path: Path, bits: int) -> None:
+    top = (1 << bits) - 1
+    picture = (scene(171, 53, 3, np.float64) * top).astype(np.uint16)
+    picture[:2, :3] = top
+    data = bytes(imagecodecs.jpegxl_encode(picture, lossless=True, bitspersample=bits))
+    (tmp_path / "a.jxl").write_bytes(data)
+    assert inspect(tmp_path / "a.jxl").bits == bits
+    ours = all_of(tmp_path / "a.jxl")
+    assert int(ours[0, 0, 0]) == 65535
+    assert np.abs(ours / 65535 - imagecodecs.jpegxl_decode(data) / top).max() <= 0.51 / 65535
 
 
 @pytest.mark.source("imagecodecs", "jpegxl_decode, avif_decode")

@@ -1,7 +1,9 @@
-"""JPEG XL (ISO/IEC 18181) through the libjxl that comes with the codec library.
+"""JPEG XL (ISO/IEC 18181) by imagecodecs, and its header through the libjxl that comes with it.
 
-The codec's Python face hands out pixels but neither the profile nor the header, so the C functions
-are called by name through the codec's own module, which is linked to them.
+The codec's Python face hands out pixels but neither the profile nor the header, which must be known
+before any pixel is decoded; the profile itself is entropy-coded, so no small reader gets at it. So
+the C functions for the header are called by name through the codec's own module, which is linked to
+them (docs/decisions/0003-raster-libraries.md).
 """
 
 from __future__ import annotations
@@ -27,13 +29,11 @@ from wallworthy.raster.spool import canvas
 
 SUCCESS: Final = 0
 NEED_MORE_INPUT: Final = 2
-NEED_OUT_BUFFER: Final = 5
 BASIC_INFO: Final = 0x40
 COLOUR: Final = 0x100
-FULL_IMAGE: Final = 0x1000
 TARGET_DATA: Final = 1
-UINT8, UINT16, FLOAT = 2, 3, 0
 THREADS: Final = 2
+BAND_ROWS: Final = 128
 PROFILE_LIMIT_BYTES: Final = 64 << 20
 D65_WHITE, SRGB_PRIMARIES, P3_PRIMARIES = 1, 1, 11
 SRGB_CURVE, PQ_CURVE, HLG_CURVE = 13, 16, 18
@@ -62,12 +62,6 @@ class _Colour(ctypes.Structure):
     ]  # fmt: skip
 
 
-class _Format(ctypes.Structure):
-    """JxlPixelFormat, jxl/types.h."""
-
-    _fields_ = [("channels", c_uint32), ("data_type", c_int), ("endianness", c_int), ("align", c_size_t)]
-
-
 @dataclass(slots=True)
 class _Header:
     info: _Info
@@ -83,10 +77,6 @@ def _library() -> Any:
     library: Any = ctypes.CDLL(_jpegxl.__file__)
     library.JxlDecoderCreate.restype = c_void_p
     library.JxlDecoderCreate.argtypes = [c_void_p]
-    library.JxlThreadParallelRunnerCreate.restype = c_void_p
-    library.JxlThreadParallelRunnerCreate.argtypes = [c_void_p, c_size_t]
-    library.JxlThreadParallelRunnerDestroy.argtypes = [c_void_p]
-    library.JxlDecoderSetParallelRunner.argtypes = [c_void_p, c_void_p, c_void_p]
     library.JxlDecoderDestroy.argtypes = [c_void_p]
     library.JxlDecoderSubscribeEvents.argtypes = [c_void_p, c_int]
     library.JxlDecoderSetInput.argtypes = [c_void_p, c_void_p, c_size_t]
@@ -96,13 +86,11 @@ def _library() -> Any:
     library.JxlDecoderGetICCProfileSize.argtypes = [c_void_p, c_int, POINTER(c_size_t)]
     library.JxlDecoderGetColorAsICCProfile.argtypes = [c_void_p, c_int, c_void_p, c_size_t]
     library.JxlDecoderGetColorAsEncodedProfile.argtypes = [c_void_p, c_int, POINTER(_Colour)]
-    library.JxlDecoderSetImageOutBuffer.argtypes = [c_void_p, POINTER(_Format), c_void_p, c_size_t]
-    library.JxlDecoderImageOutBufferSize.argtypes = [c_void_p, POINTER(_Format), POINTER(c_size_t)]
     return library
 
 
 @contextmanager
-def _decoder(file: OpenedFile, events: int) -> Generator[tuple[Any, int]]:
+def _decoder(file: OpenedFile) -> Generator[tuple[Any, int]]:
     """A decoder fed with the whole file, mapped read-only."""
     try:
         library = _library()
@@ -110,16 +98,13 @@ def _decoder(file: OpenedFile, events: int) -> Generator[tuple[Any, int]]:
         raise unsupported(file.path, "the JPEG XL library can't be reached on this system") from None
     data = np.memmap(file.path, dtype=np.uint8, mode="r")
     decoder = library.JxlDecoderCreate(None)
-    runner = library.JxlThreadParallelRunnerCreate(None, THREADS)
     try:
-        library.JxlDecoderSetParallelRunner(decoder, ctypes.cast(library.JxlThreadParallelRunner, c_void_p), runner)
-        library.JxlDecoderSubscribeEvents(decoder, events)
+        library.JxlDecoderSubscribeEvents(decoder, BASIC_INFO | COLOUR)
         library.JxlDecoderSetInput(decoder, data.ctypes.data, data.size)
         library.JxlDecoderCloseInput(decoder)
         yield library, decoder
     finally:
         library.JxlDecoderDestroy(decoder)
-        library.JxlThreadParallelRunnerDestroy(runner)
 
 
 def read_jxl(file: OpenedFile) -> RasterFacts:
@@ -131,6 +116,8 @@ def read_jxl(file: OpenedFile) -> RasterFacts:
     size = info.xsize * info.ysize * (info.num_color_channels + extra)
     bits = info.bits_per_sample
     check_whole(file.path, size * (4 if info.exponent_bits else 2 if bits > 8 else 1), "a JPEG XL")
+    if bits > (32 if info.exponent_bits else 16):
+        raise unsupported(file.path, f"it has {bits}-bit samples")
     if header.hdr:
         raise unsupported(file.path, "its colours are coded for a video or HDR system")
     if info.num_color_channels not in (1, 3) or info.num_extra_channels > extra:
@@ -158,33 +145,33 @@ def read_jxl(file: OpenedFile) -> RasterFacts:
 
 def decode_jxl(file: OpenedFile, facts: RasterFacts) -> NDArray[Any]:
     """The whole picture, upright: (height, width, channels), uint8, uint16 or float32."""
+    import imagecodecs
+
     channels = facts.channels + (facts.alpha != "none")
-    dtype, code = (
-        (np.float32, FLOAT) if facts.floating else (np.uint16, UINT16) if facts.bits > 8 else (np.uint8, UINT8)
-    )
-    form = _Format(channels, code, 0, 0)
-    picture: NDArray[Any] | None = None
-    with _decoder(file, FULL_IMAGE) as (library, decoder):
-        while True:
-            status = library.JxlDecoderProcessInput(decoder)
-            if status == NEED_OUT_BUFFER and picture is None:
-                picture = canvas((facts.height_px, facts.width_px, channels), dtype)
-                size = c_size_t()
-                library.JxlDecoderImageOutBufferSize(decoder, byref(form), byref(size))
-                if size.value != picture.nbytes:
-                    raise damaged(file.path, "its frames differ in size")
-                library.JxlDecoderSetImageOutBuffer(decoder, byref(form), picture.ctypes.data, picture.nbytes)
-            elif status in (FULL_IMAGE, SUCCESS) and picture is not None:
-                return picture
-            elif status == NEED_MORE_INPUT:
-                raise truncated(file.path)
-            else:
-                raise damaged(file.path, "its pixels can't be decoded")
+    whole, half = (np.float32, np.float16) if facts.floating else (np.uint16, np.uint8)
+    dtype: Any = half if facts.bits <= (16 if facts.floating else 8) else whole
+    picture = canvas((facts.height_px, facts.width_px, channels), dtype)
+    data: Any = np.memmap(file.path, dtype=np.uint8, mode="r")
+    try:
+        out = picture if channels > 1 else picture[..., 0]
+        imagecodecs.jpegxl_decode(data, 0, numthreads=THREADS, out=out)
+    except Exception as error:
+        # The codec raises an error class of its own, and ValueError when the header and the pixels disagree.
+        if "NEED_MORE_INPUT" in str(error):
+            raise truncated(file.path) from None
+        raise damaged(file.path, "its pixels can't be decoded") from None
+    if not facts.floating and facts.bits not in (8, 16):  # the codec leaves 10 bits 10 bits; make white white
+        top, full = (1 << facts.bits) - 1, np.iinfo(dtype).max
+        stretched = ((np.arange(top + 1) * full + top // 2) // top).astype(dtype)
+        for row in range(0, facts.height_px, BAND_ROWS):
+            band = picture[row : row + BAND_ROWS]
+            band[:] = stretched[np.minimum(band, top)]
+    return picture
 
 
 def _header(file: OpenedFile) -> _Header:
     info: _Info | None = None
-    with _decoder(file, BASIC_INFO | COLOUR) as (library, decoder):
+    with _decoder(file) as (library, decoder):
         while True:
             status = library.JxlDecoderProcessInput(decoder)
             if status == BASIC_INFO:
