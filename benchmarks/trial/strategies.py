@@ -74,8 +74,9 @@ class Adaptive:
 
     def _tiles(self, belief: Belief) -> Array:
         if self.tiles == 1:
-            return belief.mean[None] if belief.sheets or bool(belief.prior.mean.any()) else np.zeros((1, 6))
-        return design(belief, self.tiles, fixed=None if belief.sheets else np.zeros(6))
+            return (belief.mean if belief.sheets else belief.prior.mean)[None]
+        # On sheet 1 the picture as it stands: the plain fit, or where the house correction starts.
+        return design(belief, self.tiles, fixed=None if belief.sheets else belief.prior.mean)
 
     def _another(self, belief: Belief) -> bool:
         if self.exact_sheets is not None:

@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 
 STOP_DE00: Final = 1.0 * DE00_PER_JND
 """Print when no more than this is expected to be left: one just noticeable difference."""
-REPEAT_JND: Final = 0.3
+REPEAT_JND: Final = 0.4
 """Room that stopping leaves for what differs from print to print and in the eye from day to day; common practice."""
 HARDLY_DE00: Final = 0.1 * DE00_PER_JND
 """Another sheet that brings less than this is not worth its paper."""
@@ -56,7 +56,7 @@ def advise(
     printed = legal(belief.mean, np.zeros(len(CORRECTION_AXES)))
     expected = belief.expected_jnd(printed) * DE00_PER_JND
     bound = belief.bound_jnd(0.9, printed) * DE00_PER_JND
-    following = design(belief, tiles, fixed=None if belief.sheets else np.zeros(len(CORRECTION_AXES)), seed=seed)
+    following = design(belief, tiles, fixed=None if belief.sheets else belief.prior.mean, seed=seed)
     another = min(after_another_jnd(belief, following, words=words, seed=seed) * DE00_PER_JND, expected)
     enough = is_enough(belief, stop_de00 / DE00_PER_JND) or expected - another < HARDLY_DE00
     return Advice(

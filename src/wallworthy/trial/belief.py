@@ -43,7 +43,9 @@ WIDER: Final = 1.5
 FREEDOM: Final = 7.0
 """Degrees of freedom of the proposal's tails."""
 CONTRADICTS: Final = 4.5
-"""Tension from which a verdict contradicts the earlier ones: the best common fit is e^4.5 times less likely."""
+"""Tension from which a second verdict contradicts the first: the best common fit is e^4.5 times less likely."""
+CONTRADICTS_MORE: Final = 0.5
+"""Added for every further sheet: honest verdicts that leave less and less open strain more against each other."""
 LESS_TRUST: Final = 0.5
 """What is left of every verdict's weight when one contradicts."""
 WIDENED: Final = 1.1
@@ -127,7 +129,7 @@ class Belief:
     @property
     def contradicts(self) -> bool:
         """The last verdict contradicts what was known before it; the belief was widened."""
-        return self.tension > CONTRADICTS
+        return _contradicts(self.tension, len(self.verdicts))
 
     @property
     def mean(self) -> Array:
@@ -194,7 +196,7 @@ def update(before: Belief, verdict: Verdict, seed: int = 0) -> Belief:
     verdicts, trust = (*before.verdicts, verdict), (*before.trust, 1.0)
     sample = _sample(rng, before, verdicts, trust, fresh)
     tension = _tension(before, verdict, fresh, sample)
-    contradicts = tension > CONTRADICTS
+    contradicts = _contradicts(tension, len(verdicts))
     if contradicts:
         trust = tuple(LESS_TRUST * power for power in trust)
         sample = _sample(rng, before, verdicts, trust, LESS_TRUST * fresh)
@@ -261,6 +263,10 @@ def _sample(
 
 def _log_likelihood(verdict: Verdict, belief: Belief) -> Array:
     return log_likelihood(verdict, belief.wanted, belief.log_k, belief.power, belief.root)
+
+
+def _contradicts(tension: float, sheets: int) -> bool:
+    return tension > CONTRADICTS + CONTRADICTS_MORE * (sheets - 2)
 
 
 def _tension(before: Belief, verdict: Verdict, fresh: Array, sample: _Sample) -> float:

@@ -36,7 +36,8 @@ def design(belief: Belief, tiles: int, *, fixed: Array | None = None, seed: int 
     Latin draws along the belief's own principal directions, improved by exchange, judged by the
     variance (JND squared) expected to be left after best and next best.
     The first tile is the belief's mean, so that the sheet shows what would be printed. fixed: (m, 6)
-    tiles that must be there come before it (the plain fit on sheet 1); the mean is left out when it
+    tiles that must be there come before it (on sheet 1 the picture as it stands: the plain fit, or where the
+    house correction starts); the mean is left out when it
     can't be told from one of them. Deterministic for a seed. Raises InputError for less than one
     tile or more than 12.
     """

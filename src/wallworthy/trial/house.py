@@ -83,6 +83,7 @@ def lesson(belief: Belief, *, changed: bool = False) -> Lesson:
     values, axes = np.linalg.eigh((scaled + scaled.T) / 2)
     kept = values > 1e-3
     gained = (axes[:, kept] * values[kept]) @ axes[:, kept].T / np.outer(PRIOR_SD, PRIOR_SD)
+    gained = (gained + gained.T) / 2
     # What was said, seen in the directions of which something was said.
     onto = (axes[:, kept] @ axes[:, kept].T) / PRIOR_SD[:, None] * PRIOR_SD[None, :]
     information = onto @ (after @ mean - before @ single.mean)

@@ -72,8 +72,8 @@ _REMEDY_PHRASES: Final[dict[tuple[int, Sign], str]] = {
     (0, -1): "darker",
     (1, 1): "stronger|harder|more contrast",
     (1, -1): "softer|flatter|less contrast",
-    (2, 1): "shadows more open|shadows lighter|more open shadows|lighter shadows|open the shadows",
-    (2, -1): "shadows deeper|shadows darker|deeper shadows|darker shadows|deepen the shadows",
+    (2, 1): "shadows more open|shadows lighter|more open shadows|lighter shadows|open up shadows",
+    (2, -1): "shadows deeper|shadows darker|deeper shadows|darker shadows|deepen shadows",
     (3, 1): "redder|pinker|more red|less green",
     (3, -1): "greener|more green|less red",
     (4, 1): "yellower|more yellow|less blue",
@@ -83,20 +83,24 @@ _REMEDY_PHRASES: Final[dict[tuple[int, Sign], str]] = {
 }
 _TOUCH: Final = ("a touch", "a little", "a bit", "a trifle", "slightly", "somewhat")
 _CLEARLY: Final = ("clearly", "far", "way", "very", "a lot", "really", "definitely", "much")
-_FILLER: Final = frozenset(("is", "are", "looks", "look", "seems", "too", "the", "it", "should", "be", "still", "a"))
+_FILLER: Final = frozenset(
+    ("is", "are", "look", "looks", "seem", "seems", "too", "the", "it", "its", "should", "be", "still", "to", "needs")
+)
 _CODE: Final = re.compile(r"\b([a-z])[ -]?(\d{1,2})\b")
 
 
-def _table() -> list[tuple[str, int, Sign]]:
-    """Every phrase with its axis and the sign of what the tile has too much of; the longest first."""
-    faults: list[tuple[str, int, Sign]] = [(text, axis, sign) for (axis, sign), text in _FAULT_PHRASES.items()]
-    remedies: list[tuple[str, int, Sign]] = [
-        (text, axis, -1 if sign > 0 else 1) for (axis, sign), text in _REMEDY_PHRASES.items()
-    ]
-    out: list[tuple[str, int, Sign]] = [
-        (phrase, axis, sign) for text, axis, sign in faults + remedies for phrase in text.split("|")
-    ]
-    return sorted(out, key=lambda item: (-len(item[0]), item[0]))
+def _bare(phrase: str) -> str:
+    return " ".join(word for word in phrase.split() if word not in _FILLER)
+
+
+def _table() -> dict[str, tuple[int, Sign]]:
+    """Axis and sign of what the tile has too much of, by phrase without its fillers."""
+    out: dict[str, tuple[int, Sign]] = {}
+    for (axis, sign), text in _FAULT_PHRASES.items():
+        out |= {_bare(phrase): (axis, sign) for phrase in text.split("|")}
+    for (axis, sign), text in _REMEDY_PHRASES.items():
+        out |= {_bare(phrase): (axis, -1 if sign > 0 else 1) for phrase in text.split("|")}
+    return out
 
 
 _TABLE: Final = _table()
@@ -237,25 +241,14 @@ def _part(part: str, text: str, tile: int | None, known: dict[str, int], heard: 
 
 
 def _word(part: str, text: str, tile: int | None) -> Word:
+    """The one word of a statement: a known phrase, with or without a grade, and nothing else."""
+    graded = [(Grade.TOUCH, each) for each in _TOUCH] + [(Grade.CLEARLY, each) for each in _CLEARLY]
     spaced = f" {' '.join(part.split())} "
-    # 'shadows are too deep', 'shadows a touch too deep' are the phrase 'shadows deep' with a grade between.
-    for grade_word in _TOUCH:
-        spaced = spaced.replace(f" shadows {grade_word} ", f" {grade_word} shadows ")
-    spaced = re.sub(r" shadows (?:(?:are|is|look|too) )+", " shadows ", spaced)
-    for grade_word in _CLEARLY:
-        spaced = spaced.replace(f" shadows {grade_word} ", f" {grade_word} shadows ")
-    spaced = re.sub(r" shadows (?:too )+", " shadows ", spaced)
-    for phrase, axis, sign in _TABLE:
-        if f" {phrase} " in spaced:
-            rest = spaced.replace(f" {phrase} ", " ", 1)
-            grade = Grade.PLAIN
-            for graded, phrases in ((Grade.TOUCH, _TOUCH), (Grade.CLEARLY, _CLEARLY)):
-                for each in phrases:
-                    if f" {each} " in rest:
-                        grade, rest = graded, rest.replace(f" {each} ", " ", 1)
-            if set(rest.split()) - _FILLER:
-                break
-            return Word(tile, axis, sign, grade)
+    for grade, each in [(Grade.PLAIN, ""), *graded]:
+        if not each or f" {each} " in spaced:
+            bare = _bare(spaced.replace(f" {each} ", " ", 1) if each else spaced)
+            if bare in _TABLE:
+                return Word(tile, *_TABLE[bare], grade)
     raise _not_understood(text)
 
 
