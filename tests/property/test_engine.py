@@ -130,3 +130,25 @@ def test_a_profile_the_engine_can_not_use_is_refused(published_profile: Callable
     with pytest.raises(InputError) as refused:
         to_lab(replace(fogra, data=broken), np.zeros((1, 4)))
     assert refused.value.code == "profile_unusable"
+
+
+def test_the_codec_still_has_the_list_that_many_inks_are_entered_in() -> None:
+    """A private name of imagecodecs; when a new release moves it, this says so before a user does."""
+    from imagecodecs import _cms
+
+    assert _cms._CMS_FORMATS["cmyk"] == (6, 4, 0, 0, 0)
+
+
+def test_without_that_list_only_many_inks_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    from imagecodecs import _cms
+
+    from wallworthy.icc.engine import _codec_space
+
+    _codec_space.cache_clear()
+    monkeypatch.delattr(_cms, "_CMS_FORMATS")
+    assert _codec_space("CMYK") == "cmyk"
+    with pytest.raises(InputError, match="can't take profiles of many inks") as refusal:
+        _codec_space("7CLR")
+    assert refusal.value.code == "many_inks_unsupported"
+    monkeypatch.undo()
+    assert _codec_space("7CLR") == "inks7"

@@ -13,7 +13,7 @@ import pytest
 
 from support.small_profiles import small_output
 from wallworthy.base.errors import InputError
-from wallworthy.icc.find import MOST_PROFILES, find_profiles
+from wallworthy.icc.find import DEEPEST, MOST_FILES, MOST_PROFILES, find_profiles
 from wallworthy.icc.standard import display_p3_profile, srgb_profile
 
 pytestmark = pytest.mark.practice
@@ -170,3 +170,43 @@ def test_far_too_many_profiles_are_refused(tmp_path: Path) -> None:
     entries = {f"{n}.icc": PAPER + n.to_bytes(2, "big") for n in range(MOST_PROFILES + 1)}
     with pytest.raises(InputError, match="more profiles here than can be listed"):
         find_profiles(written(tmp_path / "many.zip", zipped(entries)))
+
+
+def many_zipped() -> bytes:
+    """20,005 small files, then a profile."""
+    assert MOST_FILES == 20_000
+    return zipped({f"{n:05d}.txt": b"x" for n in range(20_005)} | {"zz.icc": PAPER}, zipfile.ZIP_STORED)
+
+
+def test_an_archive_of_too_many_files_is_refused_not_cut(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"kit\.zip holds more files than can be looked through") as refusal:
+        find_profiles(written(tmp_path / "kit.zip", many_zipped()))
+    assert refusal.value.code == "archive_too_large"
+
+
+@pytest.mark.parametrize("name", ["kit.zip", "kit.download"])
+def test_such_an_archive_in_a_folder_is_listed_with_its_problem(tmp_path: Path, name: str) -> None:
+    written(tmp_path / name, many_zipped())
+    written(tmp_path / "paper.icc", PAPER)
+    assert [(one.name, one.problem is None) for one in find_profiles(tmp_path)] == [(name, False), ("paper.icc", True)]
+
+
+def test_a_folder_of_too_many_files_is_refused_not_cut(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("wallworthy.icc.find.MOST_FILES", 20)
+    for n in range(20):
+        written(tmp_path / "kit" / f"{n}.icc", PAPER + bytes([n]))
+    assert len(find_profiles(tmp_path / "kit")) == 20
+    written(tmp_path / "kit" / "last.txt", b"x")
+    with pytest.raises(InputError, match="kit holds more files") as refusal:
+        find_profiles(tmp_path / "kit")
+    assert refusal.value.code == "archive_too_large"
+
+
+def test_folders_too_deep_are_refused_not_cut(tmp_path: Path) -> None:
+    deep = tmp_path.joinpath(*["in"] * DEEPEST)
+    written(deep / "paper.icc", PAPER)
+    assert len(find_profiles(tmp_path)) == 1
+    written(deep / "in" / "paper.icc", PAPER_4)
+    with pytest.raises(InputError, match="12 deep") as refusal:
+        find_profiles(tmp_path)
+    assert refusal.value.code == "archive_too_large"

@@ -180,9 +180,16 @@ def _codec_space(space: str) -> str:
     if not space.endswith("CLR"):
         return space.lower()
     # The codec has no names for spaces of many inks; littleCMS does, so they are entered in its list.
-    from imagecodecs import _cms
+    try:
+        from imagecodecs import _cms
 
-    formats: dict[str, tuple[int, ...]] = _cms._CMS_FORMATS  # pyright: ignore
+        formats: dict[str, tuple[int, ...]] = _cms._CMS_FORMATS  # pyright: ignore
+    except (ImportError, AttributeError) as error:
+        raise InputError(
+            "many_inks_unsupported",
+            "The installed imagecodecs can't take profiles of many inks: its list of pixel formats has moved.",
+            "Use a profile for RGB, grey or CMYK, or install the imagecodecs that locks/run.txt names.",
+        ) from error
     name, channels = f"inks{space[0]}", channels_of(space)
     formats.setdefault(name, (14 + channels, channels, 0, 0, 0))
     return name

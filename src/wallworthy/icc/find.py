@@ -1,7 +1,7 @@
 """Finding profiles in a file, a ZIP archive or a folder, by content and never by name.
 
-Bounded: so many files, so many bytes, so deep. From an archive only what a profile's header asks
-for is unpacked.
+Bounded: so many files, so many bytes, so deep; past a bound comes a refusal, never half a list.
+From an archive only what a profile's header asks for is unpacked.
 """
 
 from __future__ import annotations
@@ -27,6 +27,8 @@ LARGEST_DIRECTORY: Final = 8 << 20
 """Bytes of an archive's own list of files; about 100,000 names."""
 START_BYTES: Final = 128
 SUFFIXES: Final = (".icc", ".icm")
+TOO_LARGE: Final = "archive_too_large"
+MANY: Final = f"holds more files than can be looked through ({MOST_FILES})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +48,8 @@ def find_profiles(path: str | Path) -> tuple[FoundProfile, ...]:
     """The profiles in a file, a ZIP or a folder (its subfolders and its ZIPs too), ordered by name.
 
     Files that are no profiles are passed over, copies are listed once, broken profiles carry
-    their problem. Raises InputError when the path is missing or unreadable, holds no profile, or far
-    too many.
+    their problem. Raises InputError when the path is missing or unreadable, holds no profile, too many
+    profiles, or more files or deeper folders than are looked through: nothing is left out in silence.
     """
     path = Path(path)
     if path.is_dir():
@@ -128,12 +130,12 @@ def _in_folder(folder: Path) -> Generator[Piece]:
     for place, folders, files in os.walk(folder, followlinks=False):
         here = Path(place)
         folders.sort()
-        if len(here.relative_to(folder).parts) >= DEEPEST:
-            folders.clear()
+        if folders and len(here.relative_to(folder).parts) >= DEEPEST:
+            raise _too_large(folder, f"has folders more than {DEEPEST} deep, which are not looked through")
         for file in sorted(files):
             seen += 1
             if seen > MOST_FILES:
-                return
+                raise _too_large(folder, MANY)
             path = here / file
             name = _shown(path.relative_to(folder).as_posix())
             if not _hidden(name):
@@ -150,7 +152,7 @@ def _one_file(path: Path, name: str) -> Generator[Piece]:
         elif _worth_reading(name, start):
             yield name, read_bytes(path), None
     except InputError as error:
-        if path.suffix.lower() in (*SUFFIXES, ".zip"):
+        if path.suffix.lower() in (*SUFFIXES, ".zip") or error.code == TOO_LARGE:
             yield name, b"", str(error)
 
 
@@ -158,7 +160,9 @@ def _in_zip(path: Path, prefix: str) -> Generator[Piece]:
     _check_directory(path)
     try:
         with zipfile.ZipFile(path) as archive:
-            for entry in sorted(archive.infolist()[:MOST_FILES], key=lambda one: one.filename):
+            if len(archive.infolist()) > MOST_FILES:
+                raise _too_large(path, MANY)
+            for entry in sorted(archive.infolist(), key=lambda one: one.filename):
                 if not entry.is_dir() and not _hidden(entry.filename):
                     yield from _one_entry(archive, entry, prefix + _shown(entry.filename))
     except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError) as error:
@@ -207,12 +211,16 @@ def _check_directory(path: Path) -> None:
         if tail[max(0, at - 20) : at][:4] == b"PK\6\7" and at >= 76:
             directory = max(directory, int.from_bytes(tail[at - 36 : at - 28], "little"))
     if directory > LARGEST_DIRECTORY:
-        raise InputError(
-            "archive_too_large",
-            f"{path.name} holds more files than can be looked through.",
-            "Unpack it and name the profile itself.",
-            where=str(path),
-        )
+        raise _too_large(path, MANY)
+
+
+def _too_large(path: Path, why: str) -> InputError:
+    return InputError(
+        TOO_LARGE,
+        f"{path.name or path} {why}.",
+        "Name the profile itself, or a folder further in; unpack an archive first.",
+        where=str(path),
+    )
 
 
 def _bad_archive(path: Path) -> InputError:
