@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from support.sheets import composed, corrections_for, crops_for, engine, gloss_sheet, paper, scene
+from support.sheets import MARK, NOTES, composed, corrections_for, crops_for, engine, gloss_sheet, paper, scene
 from wallworthy.base.errors import InputError
-from wallworthy.base.records import Correction
+from wallworthy.base.records import Box, Correction
 from wallworthy.demo.printer import VirtualPrinter
+from wallworthy.icc.engine import to_lab
+from wallworthy.icc.gamut import surface
+from wallworthy.icc.read import parse_profile
+from wallworthy.icc.standard import srgb_profile
+from wallworthy.render.delivery import carrier
 from wallworthy.render.dither import to_8_bits
 from wallworthy.trial.arrange import sheet_layout
-from wallworthy.trial.drawing import BAR_STROKE_MM, plain_inks
+from wallworthy.trial.drawing import BAR_STROKE_MM, Inks, plain_inks
 from wallworthy.trial.layout import BoxMm, SheetLayout, printed_boxes
-from wallworthy.trial.sheet import compose_sheet, notes_of, sheet_px
+from wallworthy.trial.sheet import Engine, compose_sheet, notes_of, sheet_px
 
 PPI = 200.0
 
@@ -80,25 +88,23 @@ def test_each_tile_takes_its_own_correction_only() -> None:
     assert lightness["B2"] == pytest.approx(lightness["A1"], abs=0.01)
 
 
-@pytest.mark.parametrize("surface", ["gloss", "matt"])
-def test_printed_steps_grow_lighter_and_stay_apart_at_both_ends(surface: str) -> None:
+@pytest.mark.parametrize("kind", ["gloss", "matt"])
+def test_printed_steps_grow_lighter_and_stay_apart_at_both_ends(kind: str) -> None:
     layout = sheet_layout((150, 100), ppi=100)
-    device = composed(layout, paper(surface))
+    device = composed(layout, paper(kind))
     centres = []
     for step in layout.neutrals:
         rows, columns = slices((step.box_mm[0] + 1, step.box_mm[1] + 1, step.box_mm[2] - 2, step.box_mm[3] - 2), 100)
         centres.append(device[rows, columns].mean(axis=(0, 1)))
-    printed = VirtualPrinter(surface).lab(np.array(centres))[:, 0]
+    printed = VirtualPrinter(kind).lab(np.array(centres))[:, 0]
     assert (np.diff(printed) > 0.4).all()
 
 
 def test_colours_lie_within_what_the_papers_reach() -> None:
-    from wallworthy.icc.gamut import surface
-
     layout = sheet_layout((150, 100))
     asked = np.array([patch.lab for patch in layout.colours])
     for name in ("gloss", "matt"):
-        assert float(surface(paper(name)).beyond_de00(asked).max()) < 6.0
+        assert float(surface(paper(name)).beyond_de00(asked).max()) < 0.5
 
 
 def test_the_bar_is_as_long_as_it_says() -> None:
@@ -165,3 +171,51 @@ def test_notes_say_what_is_known() -> None:
         "Judge it dry, in the light it will hang in",
     )
     assert "21:40" in notes_of("T1", 2, "matt", "hall", "21:40")[1]
+
+
+def test_four_inks_mark_in_their_own_black(published_profile: Callable[[str], bytes]) -> None:
+    output = parse_profile(published_profile("fogra39"), "coated")
+    layout = sheet_layout((150, 100), ppi=72)
+    device = composed(layout, output)
+    assert device.shape[2] == 4
+    assert (device[bare_places(layout, device.shape)] == 0).all()
+    x, y, width, _ = layout.corners_mm[0]
+    elbow = device[round((y + 0.4) / 25.4 * 72), round((x + width / 2) / 25.4 * 72)]
+    assert elbow.tolist() == [0, 0, 0, 1]
+
+
+def test_a_sheet_for_a_standard_space_keeps_its_paper_bare() -> None:
+    output, standard = paper("matt"), parse_profile(srgb_profile(), "sRGB")
+    carry = carrier(output, standard)
+    own = engine(output, scene())
+    inks = Inks(np.ones(3, np.float32), np.zeros(3, np.float32))
+    carried = Engine(
+        own.working_of,
+        lambda correction: lambda pixels: carry(own.device_of(correction)(pixels))[0],
+        lambda lab: carry(own.patches(lab).astype(np.float32))[0],
+        inks,
+    )
+    layout = sheet_layout((150, 100), ppi=72)
+    sheet = compose_sheet(
+        layout, crops_for(layout, scene()), corrections_for(layout), carried, mark_text=MARK, notes=NOTES
+    )
+    assert (sheet[bare_places(layout, sheet.shape)] == 1).all()
+    steps = np.array([sheet[slices(step.box_mm, 72)].mean(axis=(0, 1)) for step in layout.neutrals])
+    assert (np.diff(to_lab(standard, steps)[:, 0]) > 0).all()
+
+
+def test_the_strip_comes_from_the_final_s_own_steps() -> None:
+    layout = sheet_layout((150, 100), ppi=72)
+    asked: list[tuple[int, int]] = []
+
+    def strip_of(box: Box, width: int, height: int) -> np.ndarray:
+        asked.append((width, height))
+        return np.full((height, width, 3), 0.25, np.float32)
+
+    chain = replace(engine(paper(), scene()), strip_of=strip_of)
+    crops = crops_for(layout, scene())
+    sheet = compose_sheet(layout, crops, corrections_for(layout), chain, mark_text=MARK, notes=NOTES)
+    assert layout.strip_mm is not None
+    assert len(asked) == 1
+    middle = sheet[slices((layout.strip_mm[0] + 1, layout.strip_mm[1] + 1, 50, 2), 72)]
+    assert (middle == 0.25).all()
