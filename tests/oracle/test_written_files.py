@@ -79,6 +79,19 @@ def test_png_by_libvips_and_imagecodecs(tmp_path: Path, channels: int, bits: Lit
     assert sha256 == hashlib.sha256(picture.tobytes()).hexdigest() == samples_sha256(tmp_path / "a.png")
 
 
+@pytest.mark.source("PillowImage", "info: icc_profile")
+@pytest.mark.parametrize("name", ["tiff", "png", "jpeg"])
+def test_profiles_are_carried_byte_for_byte_whatever_a_library_thinks_of_them(tmp_path: Path, name: Format) -> None:
+    """A long one, in pieces in a JPEG; one of version 4 with an odd length, which libpng would refuse."""
+    for more in (1, 300_000):
+        profile = bytearray(srgb_profile() + bytes(more))
+        profile[:4], profile[8] = len(profile).to_bytes(4, "big"), 4
+        form = FileForm(name, 20, 10, 3, 8, "RGB", PPI, bytes(profile))
+        write_picture(tmp_path / "a", [scene(10, 20)], form, overwrite=True)
+        with Image.open(tmp_path / "a") as image:
+            assert image.info["icc_profile"] == profile
+
+
 @pytest.mark.source("PillowImage", "Image.open")
 @pytest.mark.parametrize("name", ["1.tif", "3.tif", "4.tif", "1.png", "3.png"])
 def test_8_bits_by_pillow(tmp_path: Path, name: str) -> None:

@@ -47,16 +47,17 @@ def piped_image(
 
 def _stored_png(strips: Iterable[Strip], header: bytes) -> Generator[bytes]:
     """The strips as a PNG that packs nothing (W3C PNG, third edition; RFC 1951, stored blocks)."""
-    yield b"\x89PNG\r\n\x1a\n" + _chunk(b"IHDR", header)
+    yield b"\x89PNG\r\n\x1a\n" + png_chunk(b"IHDR", header)
     stored = zlib.compressobj(0)
     for strip in strips:
         samples = np.ascontiguousarray(strip, dtype=strip.dtype.newbyteorder(">")).view(np.uint8)
         rows = np.pad(samples.reshape(strip.shape[0], -1), ((0, 0), (1, 0)))  # each row begins with filter 0, 'none'
-        yield _chunk(b"IDAT", stored.compress(rows.tobytes()))
-    yield _chunk(b"IDAT", stored.flush()) + _chunk(b"IEND", b"")
+        yield png_chunk(b"IDAT", stored.compress(rows.tobytes()))
+    yield png_chunk(b"IDAT", stored.flush()) + png_chunk(b"IEND", b"")
 
 
-def _chunk(kind: bytes, data: bytes) -> bytes:
+def png_chunk(kind: bytes, data: bytes) -> bytes:
+    """A chunk with its length and check sum (W3C PNG, third edition)."""
     return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(data, zlib.crc32(kind)))
 
 
