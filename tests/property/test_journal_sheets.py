@@ -6,13 +6,14 @@ import dataclasses
 import itertools
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from support.stream import a_condition, a_draft, a_master
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Light
-from wallworthy.base.ticket import WrittenFile
+from wallworthy.base.ticket import PartSheet, SheetEntry, Ticket, WrittenFile
 from wallworthy.journal.journal import Journal
 
 pytestmark = pytest.mark.practice
@@ -30,11 +31,25 @@ def journal(tmp_path: Path) -> Iterator[Journal]:
         yield opened
 
 
+def made(
+    journal: Journal, ticket: Ticket, layout: dict[str, Any] | None = None, files: tuple[WrittenFile, ...] = ()
+) -> SheetEntry:
+    with journal.sheets.reserved(ticket) as (no, _):
+        return journal.sheets.fill(ticket.id, no, layout or {}, {"seed": 3}, files)
+
+
+def slot(journal: Journal, ticket: Ticket, size_mm: tuple[float, float] = (210.0, 297.0)) -> PartSheet:
+    with journal.sheets.reserved(ticket, (size_mm, 4)) as (no, part):
+        journal.sheets.fill(ticket.id, no, {}, {"seed": 3}, ())
+    assert part is not None
+    return part
+
+
 def test_sheets_are_numbered_and_come_back(journal: Journal) -> None:
     ticket = journal.tickets.open(a_draft())
     files = (WrittenFile("sheet", "a.tif", "0" * 64),)
-    first = journal.sheets.add(ticket.id, {"tiles": [1, 2.5]}, {"seed": 3}, files)
-    second = journal.sheets.add(ticket.id, {}, {}, ())
+    first = made(journal, ticket, {"tiles": [1, 2.5]}, files)
+    second = made(journal, ticket)
     assert (first.no, second.no) == (1, 2)
     assert journal.sheets.get(ticket.id, 1) == first
     assert journal.sheets.get(ticket.id) == second
@@ -47,7 +62,7 @@ def test_sheets_are_numbered_and_come_back(journal: Journal) -> None:
 def test_the_last_word_on_a_sheet_counts(journal: Journal) -> None:
     ticket = journal.tickets.open(a_draft())
     for _ in range(2):
-        journal.sheets.add(ticket.id, {}, {}, ())
+        made(journal, ticket)
     journal.sheets.judge(ticket.id, 1, {"best": "A1"}, {"d": 1})
     journal.sheets.judge(ticket.id, 2, {"best": "B1"}, {"d": 2})
     journal.sheets.judge(ticket.id, 1, {"best": "A2"}, {"d": 3})
@@ -60,26 +75,27 @@ def test_the_last_word_on_a_sheet_counts(journal: Journal) -> None:
 
 
 def test_every_slot_is_given_once(journal: Journal) -> None:
-    condition = a_condition().name
-    taken = [journal.sheets.next_slot(condition, (210.0, 297.0), 4) for _ in range(6)]
+    ticket = journal.tickets.open(a_draft())
+    taken = [slot(journal, ticket) for _ in range(6)]
     assert [part.slot for part in taken] == [1, 2, 3, 4, 1, 2]
     assert len({(part.number, part.slot) for part in taken}) == 6
-    other_size = journal.sheets.next_slot(condition, (297.0, 420.0), 4)
+    other_size = slot(journal, ticket, (297.0, 420.0))
     assert other_size.slot == 1
     assert other_size.number not in {part.number for part in taken}
 
 
-def test_a_slot_asked_for_in_a_block_that_fails_stays_free(journal: Journal) -> None:
-    condition = a_condition().name
+def test_number_and_slot_are_given_back_when_drawing_fails(journal: Journal) -> None:
+    ticket = journal.tickets.open(a_draft())
 
     def half_done() -> None:
-        with journal.write():
-            journal.sheets.next_slot(condition, (210.0, 297.0), 4)
+        with journal.sheets.reserved(ticket, ((210.0, 297.0), 4)):
             raise RuntimeError
 
     with pytest.raises(RuntimeError):
         half_done()
-    assert journal.sheets.next_slot(condition, (210.0, 297.0), 4).slot == 1
+    assert journal.sheets.list(ticket.id) == ()
+    assert slot(journal, ticket).slot == 1
+    assert journal.sheets.get(ticket.id).no == 1
 
 
 def test_lessons_belong_to_condition_light_and_display(journal: Journal) -> None:

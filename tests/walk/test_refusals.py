@@ -10,6 +10,7 @@ import pytest
 import tifffile
 
 from support.commands import Teller, in_process
+from support.disks import small_disk
 from wallworthy.icc.standard import srgb_profile
 
 pytestmark = pytest.mark.practice
@@ -246,7 +247,7 @@ def test_an_unwritable_home_is_trouble(tell: Teller, tmp_path: Path) -> None:
     assert done.returncode == 4
     assert "Traceback" not in done.stderr
     done = in_process(blocked, ["paper", "add", "x"])
-    assert done.returncode in (3, 4)
+    assert done.returncode == 3
     assert blocked.read_text() == "in the way"
 
 
@@ -287,3 +288,75 @@ def test_what_nobody_foresaw_is_one_sentence_too(tell: Teller, monkeypatch: pyte
     monkeypatch.delenv("WALLWORTHY_DEBUG", raising=False)
     monkeypatch.setattr(things, "list_papers", broken)
     assert tell.refused("paper", "list", status=4)["code"] == "internal"
+
+
+@pytest.mark.parametrize("what", ["proof", "final", "test"])
+def test_a_full_disk_is_trouble_and_loses_nothing(tell: Teller, tmp_path: Path, cmyk: Path, what: str) -> None:
+    """1 MB holds neither; the home lies elsewhere and is unharmed."""
+    noise = tmp_path / "noise.tif"
+    pixels = np.random.default_rng(3).integers(0, 65536, (600, 900, 3), np.uint16)
+    tifffile.imwrite(noise, pixels, photometric="rgb", iccprofile=srgb_profile())
+    ticket = tell.ok("start", noise, "--size", "20x30cm", "--profile", cmyk)["ticket"]
+    with small_disk(tmp_path / "small") as disk:
+        suffix = ".png" if what == "proof" else ".tif"
+        assert tell.refused(what, ticket, "-o", disk / f"out{suffix}", status=4)["code"] == "disk_full"
+        assert list(disk.iterdir()) == []
+    shown = tell.ok("show", ticket)
+    assert shown["stage"] == "started"
+    assert shown["sheets"] == 0
+    tell.ok(what, ticket, "-o", tmp_path / f"out{suffix}")
+
+
+def test_proofs_are_not_replaced_unasked_either(tell: Teller, master: Path) -> None:
+    ticket = tell.ok("start", master, "--size", "A5", "--paper", "matt")["ticket"]
+    Path("p.png").write_text("somebody's")
+    assert tell.refused("proof", ticket, "-o", "p.png")["code"] == "file_exists"
+    assert Path("p.png").read_text() == "somebody's"
+    tell.ok("proof", ticket, "-o", "p.png", "--force")
+
+
+def test_again_takes_no_other_wish(tell: Teller, master: Path) -> None:
+    ticket = tell.ok("start", master, "--size", "A5", "--paper", "matt")["ticket"]
+    tell.ok("final", ticket, "-o", "f.jpg", "--ppi", "50")
+    for words in (("--ppi", "300"), ("--bits", "8"), ("--format", "tiff"), ("--delivery", "numbers")):
+        tell.refused("final", ticket, "--again", *words, status=2)
+    assert tell.refused("final", ticket, "--again", "-o", "g.tif")["code"] == "format_and_name"
+
+
+def test_a_refused_start_leaves_nothing_behind(tell: Teller, master: Path) -> None:
+    tell.refused("start", master, "--size", "A5", "--paper", "matt", "--light", "no such light")
+    assert tell.ok("condition", "list")["conditions"] == []
+    assert tell.ok("paper", "list")["papers"] == []
+
+
+def test_the_demo_leaves_other_peoples_folders_alone(tell: Teller, tmp_path: Path) -> None:
+    diary = tmp_path / "mine" / "wallworthy-home" / "diary.txt"
+    diary.parent.mkdir(parents=True)
+    diary.write_text("dear diary")
+    assert tell.refused("demo", "--out", tmp_path / "mine")["code"] == "out_in_use"
+    assert diary.read_text() == "dear diary"
+
+
+def test_the_library_never_writes_over_its_master(tmp_path: Path, master: Path, cmyk: Path) -> None:
+    import wallworthy as ww
+    from wallworthy.base.errors import InputError
+
+    before = master.read_bytes()
+    opened, paper = ww.open_master(master), ww.read_condition(cmyk)
+    with pytest.raises(InputError):
+        ww.write_final(opened, paper, master, size="10x15cm", overwrite=True)
+    with pytest.raises(InputError):
+        ww.soft_proof(opened, paper).save(tmp_path / "p.png", lab=master, overwrite=True)
+    with pytest.raises(InputError):
+        ww.soft_proof(opened, paper, crop=(0, 0, 0, 0))
+    assert master.read_bytes() == before
+
+
+def test_odd_names_and_plain_terminals(tell: Teller, master: Path) -> None:
+    """A name that is no UTF-8, told on a terminal that knows ASCII only."""
+    odd = master.with_name(os.fsdecode(b"d\xe9j\xe0.tif"))
+    odd.write_bytes(master.read_bytes())
+    done = in_process(tell.home, ["start", odd, "--size", "A5", "--paper", "matt"], LC_ALL="C", PYTHONUTF8="0")
+    assert done.returncode == 0, done.stdout + done.stderr
+    proof = in_process(tell.home, ["proof", "T1", "-o", "p.png"], LC_ALL="C", PYTHONUTF8="0")
+    assert proof.returncode == 0, proof.stdout + proof.stderr

@@ -6,6 +6,7 @@ trouble, 130 interrupted.
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import sys
@@ -23,7 +24,10 @@ INTERRUPTED: Final = 130
 def run(arguments: Sequence[str] | None = None) -> int:
     """Carry out one command line and return its exit code."""
     words = list(sys.argv[1:] if arguments is None else arguments)
-    as_json = "--json" in words
+    as_json = "--json" in _before_command(words)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # UTF-8 whatever the locale; odd file names are told escaped
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     command = _command_of(words)
     try:
         from wallworthy.cli.app import app
@@ -78,6 +82,19 @@ def _refuse(as_json: bool, command: str, code: str, text: str, mend: str, where:
     else:
         sys.stderr.write(f"{text}\n{mend}\n")
     return status
+
+
+def _before_command(words: Sequence[str]) -> list[str]:
+    """The words before the command's name; the value of --home is not a command."""
+    before: list[str] = []
+    left = iter(words)
+    for word in left:
+        if not word.startswith("-"):
+            break
+        before.append(word)
+        if word == "--home":
+            before.append(next(left, ""))
+    return before
 
 
 def _command_of(words: Sequence[str]) -> str:

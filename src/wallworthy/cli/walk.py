@@ -87,6 +87,7 @@ def proof(
     paper_white: Annotated[str, typer.Option("--paper-white", metavar="on/off", help="Show the paper's white.")] = "on",
     correct: Correct = None,
     way: WayOption = None,
+    force: Force = False,
 ) -> None:
     """Show the print on the screen, and say what the paper does to it."""
     from wallworthy.journey.proofing import prove
@@ -96,7 +97,15 @@ def proof(
         tell(
             context,
             lambda: prove(
-                home, ticket, out=out, lab=lab, paper_white=paper_white, correct=correct, way=way, progress=progress
+                home,
+                ticket,
+                out=out,
+                lab=lab,
+                paper_white=paper_white,
+                correct=correct,
+                way=way,
+                force=force,
+                progress=progress,
             ),
         )
 

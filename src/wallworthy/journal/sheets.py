@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Generator, Mapping
+from contextlib import contextmanager
 from typing import Any, Final
 
 from wallworthy.base.errors import InputError
@@ -26,7 +27,39 @@ class Sheets:
         self._tickets = tickets
         self._conditions = conditions
 
-    def next_slot(self, condition: str, size_mm: Pair, slots: int) -> PartSheet:
+    @contextmanager
+    def reserved(
+        self, ticket: Ticket, slots: tuple[Pair, int] | None = None
+    ) -> Generator[tuple[int, PartSheet | None]]:
+        """A number, and a slot of a large sheet when asked for, while a sheet is drawn; given back when that fails.
+
+        slots: the large sheet's size and how many slots it has. Others may write meanwhile. The sheet counts
+        from `fill` on.
+        """
+        with self._database.write():
+            part = None if slots is None else self._next_slot(ticket.condition, *slots)
+            number = self._tickets.number_of(ticket.id)
+            no = next_no(self._database, "sheets", number)
+            place = (None, None) if part is None else (part.number, part.slot)
+            self._database.change(
+                "INSERT INTO sheets (ticket_id, no, at, layout, design, files, part_sheet_id, slot)"
+                " VALUES (?, ?, ?, '{}', '{}', '[]', ?, ?)",
+                (number, no, self._clock(), *place),
+            )
+        try:
+            yield no, part
+        except BaseException:
+            with self._database.write():
+                self._database.change(
+                    "DELETE FROM sheets WHERE ticket_id = ? AND no = ? AND design = '{}'", (number, no)
+                )
+                if part is not None:
+                    self._database.change(
+                        "UPDATE part_sheets SET used = used - 1 WHERE id = ? AND used = ?", (part.number, part.slot)
+                    )
+            raise
+
+    def _next_slot(self, condition: str, size_mm: Pair, slots: int) -> PartSheet:
         """The next free slot of a large sheet of this size: on one already begun, else on a new one. It is taken."""
         with self._database.write():
             number = self._conditions.number_of(condition)
@@ -46,30 +79,33 @@ class Sheets:
             self._database.change("UPDATE part_sheets SET used = ? WHERE id = ?", (used + 1, part))
         return PartSheet(part, used + 1, slots, size_mm)
 
-    def add(
+    def fill(
         self,
         ticket: str,
+        no: int,
         layout: Mapping[str, Any],
         design: Mapping[str, Any],
         files: tuple[WrittenFile, ...],
-        part: PartSheet | None = None,
     ) -> SheetEntry:
-        """Write down a test sheet under the ticket's next number."""
+        """Write down the test sheet that was drawn under a reserved number; `design` is not empty."""
         with self._database.write():
-            number = self._tickets.number_of(ticket)
-            no = next_no(self._database, "sheets", number)
-            place = (None, None) if part is None else (part.number, part.slot)
             self._database.change(
-                "INSERT INTO sheets (ticket_id, no, at, layout, design, files, part_sheet_id, slot)"
-                " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                (number, no, self._clock(), to_json(dict(layout)), to_json(dict(design)), files_to_json(files), *place),
+                "UPDATE sheets SET at = ?, layout = ?, design = ?, files = ? WHERE ticket_id = ? AND no = ?",
+                (
+                    self._clock(),
+                    to_json(dict(layout)),
+                    to_json(dict(design)),
+                    files_to_json(files),
+                    self._tickets.number_of(ticket),
+                    no,
+                ),
             )
             return self.get(ticket, no)
 
     def list(self, ticket: str) -> tuple[SheetEntry, ...]:
         """A ticket's sheets, oldest first."""
         number = self._tickets.number_of(ticket)
-        rows = self._database.rows(f"{_SELECT} WHERE s.ticket_id = ? ORDER BY s.no", (number,))
+        rows = self._database.rows(f"{_SELECT} WHERE s.ticket_id = ? AND s.design <> '{{}}' ORDER BY s.no", (number,))
         with as_written(self._database.path):
             return tuple(self._sheet(row) for row in rows)
 

@@ -107,15 +107,37 @@ def guard_masters(journal: Journal, target: Path) -> None:
     """Refuse to write over any file that is a master of this journal, wherever it lies now."""
     if not target.is_file():
         return
-    resolved = target.resolve()
-    by_path = any(Path(master.path).resolve() == resolved for master in journal.masters.list())
-    if by_path or sha256_of(resolved) in journal.masters:
+    for path in journal.masters.paths():
+        refuse_master(target, path)
+    if sha256_of(target) in journal.masters:
+        raise _is_master(target)
+
+
+def refuse_master(target: Path, master_path: str) -> None:
+    """Refuse a target that is this master, by whatever name."""
+    master = Path(master_path)
+    if target.exists() and master.exists() and target.samefile(master):
+        raise _is_master(target)
+
+
+def refuse_existing(target: Path, *, force: bool) -> None:
+    """Refuse a target that is there already, unless asked to replace it."""
+    if target.exists() and not force:
         raise InputError(
-            "target_is_master",
-            f"{target} is a master and is never written to.",
-            "Choose another name with -o.",
+            "file_exists",
+            f"{target} is there already and was left alone.",
+            "Choose another name with -o, or add --force to replace it.",
             where=str(target),
         )
+
+
+def _is_master(target: Path) -> InputError:
+    return InputError(
+        "target_is_master",
+        f"{target} is a master and is never written to.",
+        "Choose another name with -o.",
+        where=str(target),
+    )
 
 
 def free_name(folder: Path, stem: str, suffix: str) -> Path:

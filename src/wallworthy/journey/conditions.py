@@ -9,6 +9,7 @@ from wallworthy.base.errors import InputError
 from wallworthy.base.records import Condition, Delivery, Notice, Paper
 from wallworthy.icc.find import FoundProfile, find_profiles
 from wallworthy.icc.read import Profile, parse_profile, require_output
+from wallworthy.journal.belongings import name_taken
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import ConditionAnswer, ConditionFields, ConditionsAnswer
 from wallworthy.journey.home import opened
@@ -31,7 +32,7 @@ def add_condition(
     profile = pick_profile(place, pick)
     with opened(home) as journal:
         if name in journal.conditions:
-            journal.conditions.add(journal.conditions.get(name))  # refuses the name before the work
+            raise name_taken("condition", name)
         if paper is not None:
             paper = journal.papers.get(paper).name
         kept = journal.conditions.add(measured(name, profile, paper=paper, delivery=how, media=media))

@@ -7,6 +7,7 @@ printed on that machine and on a drifted second one; what the proof promised is 
 
 from __future__ import annotations
 
+import shutil
 import time
 from dataclasses import dataclass, field
 from functools import partial
@@ -17,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.errors import InputError
-from wallworthy.base.files import write_whole
+from wallworthy.base.files import disk_trouble, write_whole
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Correction
 from wallworthy.base.ticket import WrittenFile
@@ -49,6 +50,8 @@ from wallworthy.raster.scale import scaled_picture
 from wallworthy.raster.write import write_picture
 
 SIZE: Final = "30x20cm"
+HOME: Final = "wallworthy-home"
+MARK: Final = "made-by-wallworthy-demo.txt"
 MOST_SHEETS: Final = 4
 GLANCE_PX: Final = 480
 APERTURE_MM: Final = 1.0
@@ -118,21 +121,27 @@ def walk_demo(out: Path | None, progress: Progress = silent) -> DemoAnswer:
 
 
 def _make(folder: Path) -> None:
-    """The demo's folder with an empty home in it; a home of an earlier demo makes way."""
+    """The demo's folder: new, empty, or an earlier demo's by its mark; the home of that one makes way."""
     if folder.exists() and not folder.is_dir():
         raise InputError("out_is_file", f"{folder} is a file.", "Name a folder with --out.", where=str(folder))
     if not folder.parent.is_dir():
         raise InputError(
             "folder_missing", f"The folder {folder.parent} does not exist.", "Make it first.", where=str(folder)
         )
-    home = folder / "home"
+    home, mark = folder / HOME, folder / MARK
     try:
         folder.mkdir(exist_ok=True)
-        for path in sorted(home.rglob("*"), reverse=True):
-            path.rmdir() if path.is_dir() else path.unlink()
+        if any(folder.iterdir()) and not mark.is_file():
+            raise InputError(
+                "out_in_use",
+                f"{folder} holds other files and was left alone.",
+                "Name an empty or a new folder with --out.",
+                where=str(folder),
+            )
+        mark.write_text("Made by 'wallworthy demo', which may replace everything here.\n")
+        if home.is_dir() and not home.is_symlink():
+            shutil.rmtree(home)
     except OSError as error:
-        from wallworthy.base.files import disk_trouble
-
         raise disk_trouble(error, folder) from error
 
 
@@ -145,16 +154,16 @@ def _write_master(target: Path) -> None:
 
 def _walk(folder: Path, master: Path, profile: Path, printer: VirtualPrinter, progress: Progress) -> Walked:
     """The commands a person would give, in order."""
-    home = folder / "home"
+    home = folder / HOME
     add_paper(home, "warm cotton matt", surface="matt", weight=310, stock="A4=25", price="A4=1.60")
     add_condition(home, "warm cotton", profile, paper="warm cotton matt", media="matt fine-art paper")
     add_light(home, "living room", words="evening room")
     add_display(home, "desk", space="srgb", white=120)
     ticket = start_ticket(home, Wish(master, SIZE, on="warm cotton", light="living room", display="desk"))
     progress("proofing", 0.4)
-    first_look = prove(home, ticket.ticket, out=folder / "proof-uncorrected.png")
+    first_look = prove(home, ticket.ticket, out=folder / "proof-uncorrected.png", force=True)
     taught = _test(home, ticket.ticket, folder, printer, progress)
-    proof = prove(home, ticket.ticket, out=folder / "proof.png", lab=folder / "proof-lab.tif")
+    proof = prove(home, ticket.ticket, out=folder / "proof.png", lab=folder / "proof-lab.tif", force=True)
     progress("making the final", 0.7)
     final = make_final(home, ticket.ticket, FinalWish(out=folder / "final.tif", force=True))
     places = tuple(f"{number}. {place.text}" for number, place in enumerate(first_look.worst[:3], 1))

@@ -35,7 +35,7 @@ from wallworthy.journey.chain import Job, job_of
 from wallworthy.journey.conditions import generic_of, measured, pick_profile
 from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_for
 from wallworthy.journey.proofing import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
-from wallworthy.journey.tickets import parse_way, placed
+from wallworthy.journey.tickets import checked_crop, parse_way, placed
 from wallworthy.master.open import open_master
 from wallworthy.proof.displays import display_from
 from wallworthy.proof.lights import light_from
@@ -78,9 +78,12 @@ class SoftProof:
     """How far the table stands from the direct computation."""
     drawn: DrawnProof = field(repr=False)
 
-    def save(self, path: str | Path, *, lab: str | Path | None = None) -> None:
-        """Write the proof as PNG with the display's profile, and the predicted print as a Lab TIFF."""
-        write_proof(self.drawn, Path(path), None if lab is None else Path(lab))
+    def save(self, path: str | Path, *, lab: str | Path | None = None, overwrite: bool = False) -> None:
+        """Write the proof as PNG with the display's profile, and the predicted print as a Lab TIFF.
+
+        Raises InputError when a file is there already and `overwrite` is false, or is the master.
+        """
+        write_proof(self.drawn, Path(path), None if lab is None else Path(lab), overwrite=overwrite)
 
 
 def read_condition(
@@ -161,7 +164,7 @@ def _job(
     crop: Box | None,
     border_mm: float = 0.0,
 ) -> Job:
-    box, size_mm = placed(master, size, crop, fill=False)
+    box, size_mm = placed(master, size, None if crop is None else checked_crop(crop, master), fill=False)
     return job_of(
         master,
         condition,

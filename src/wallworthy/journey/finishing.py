@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from wallworthy.base.errors import InputError
+from wallworthy.base.errors import InputError, UsageError, WallworthyError
 from wallworthy.base.files import write_whole
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Condition, Delivery, Notice
@@ -18,7 +18,7 @@ from wallworthy.fit.compose import device_of
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import CardFiles, FinalAnswer
-from wallworthy.journey.chain import Job, free_name, guard_masters, load
+from wallworthy.journey.chain import Job, free_name, guard_masters, load, refuse_existing, refuse_master
 from wallworthy.journey.conditions import condition_notices, parse_delivery
 from wallworthy.journey.home import opened, written
 from wallworthy.raster.form import FileForm, Format, require_possible
@@ -67,6 +67,13 @@ class Settled:
 
 def make_final(home: Path | None, ticket_id: str, wish: FinalWish, progress: Progress = silent) -> FinalAnswer:
     """Render a ticket's final and write it with its job card; nothing there already is replaced unasked."""
+    if wish.again and (wish.ppi, wish.bits, wish.sharpen, wish.file_format, wish.delivery) != (None,) * 5:
+        raise UsageError(
+            "again_and_more",
+            "--again makes exactly the last final, so nothing about it can be changed.",
+            "Leave the other options out, or leave --again out.",
+            where="--again",
+        )
     with opened(home) as journal:
         ticket = journal.tickets.get(ticket_id)
         last = _last_final(journal, ticket) if wish.again else None
@@ -190,14 +197,15 @@ def _settled_again(last: FinalEntry) -> Settled:
 def _target(journal: Journal, ticket: Ticket, wish: FinalWish, settled: Settled) -> Path:
     target = wish.out or free_name(Path.cwd(), f"{ticket.title}-{ticket.id}-final", FIRST_SUFFIX[settled.format])
     guard_masters(journal, target)
-    taken = [path for path in (target, *_card_paths(target)) if path.exists()]
-    if taken and not wish.force:
+    if SUFFIXES.get(target.suffix.lower()) not in (settled.format, None):
         raise InputError(
-            "file_exists",
-            f"{taken[0]} is there already and was left alone.",
-            "Choose another name with -o, or add --force to replace it.",
-            where=str(taken[0]),
+            "format_and_name",
+            f"The file will be a {settled.format.upper()}, but {target.name} is named as another format.",
+            "Give a name that ends as the format does.",
+            where="-o",
         )
+    for path in (target, *_card_paths(target)):
+        refuse_existing(path, force=wish.force)
     return target
 
 
@@ -218,6 +226,7 @@ def rendered(
     """Render a planned job to a file that is whole or absent."""
     from wallworthy.master.source import working_source
 
+    refuse_master(target, job.master.path)
     fitted = job.fitted()
     source = working_source(job.master, job.crop_px, job.way)
 
@@ -232,8 +241,13 @@ def _card(
 ) -> tuple[CardFiles, tuple[WrittenFile, WrittenFile]]:
     text, data = job_card(ticket, job.condition, plan, facts, target.name)
     text_path, json_path = _card_paths(target)
-    write_whole(text_path, text.encode(), overwrite=overwrite)
-    write_whole(json_path, (json.dumps(data, ensure_ascii=False, indent=2) + "\n").encode(), overwrite=overwrite)
+    try:
+        write_whole(text_path, text.encode(), overwrite=overwrite)
+        write_whole(json_path, (json.dumps(data, ensure_ascii=False, indent=2) + "\n").encode(), overwrite=overwrite)
+    except WallworthyError:
+        for path in (target, text_path):  # a final without its card would stand in the way of the next try
+            path.unlink(missing_ok=True)
+        raise
     files = written("card", text_path), written("card", json_path)
     return CardFiles(files[0].path, files[1].path), files
 

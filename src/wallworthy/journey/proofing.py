@@ -15,7 +15,7 @@ from wallworthy.fit.compose import device_of
 from wallworthy.icc.gamut import surface
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import ProofAnswer
-from wallworthy.journey.chain import Job, free_name, guard_masters, load
+from wallworthy.journey.chain import Job, free_name, guard_masters, load, refuse_existing, refuse_master
 from wallworthy.journey.conditions import condition_notices
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.tickets import next_step, parse_way
@@ -38,27 +38,28 @@ def prove(
     paper_white: str = "on",
     correct: str | None = None,
     way: str | None = None,
+    force: bool = False,
     progress: Progress = silent,
 ) -> ProofAnswer:
-    """Proof a ticket; a correction or way given here stays with the ticket."""
+    """Proof a ticket; a correction or way given here stays with the ticket. `force` replaces files that are there."""
     if paper_white not in ("on", "off"):
         raise InputError(
             "paper_white_unclear",
             f"--paper-white is on or off, not '{paper_white}'.",
             "Say on or off.",
-            where=paper_white,
+            where="--paper-white",
         )
     with opened(home) as journal:
         ticket = asked(journal.tickets.get(ticket_id), correct, way)
         target = out or free_name(Path.cwd(), f"{ticket.title}-{ticket.id}-proof", ".png")
         for place, suffix in ((target, ".png"), (lab, ".tif")):
             if place is not None:
-                _check_target(journal, place, suffix)
+                _check_target(journal, place, suffix, force=force)
         job = load(journal, ticket)
         display, light = seen_with(journal, ticket)
         drawn = drawn_proof(job, display, light=light, paper_white=paper_white == "on", progress=progress)
         progress("writing", 0.9)
-        files = write_proof(drawn, target, lab)
+        files = write_proof(drawn, target, lab, overwrite=force)
         answer = _answer(ticket, job, drawn, files)
         _remember(journal, ticket, answer)
     return answer
@@ -92,6 +93,7 @@ class DrawnProof:
     display: Display
     figures: LutFigures
     ppi: float
+    master_path: str
 
 
 def drawn_proof(
@@ -128,23 +130,27 @@ def drawn_proof(
         shown_px=job.shown_px,
         px_per_mm=px_per_mm,
     )
-    return DrawnProof(proof, display, fitted.figures, px_per_mm * MM_PER_INCH)
+    return DrawnProof(proof, display, fitted.figures, px_per_mm * MM_PER_INCH, job.master.path)
 
 
-def write_proof(drawn: DrawnProof, target: Path, lab: Path | None = None) -> tuple[WrittenFile, ...]:
+def write_proof(
+    drawn: DrawnProof, target: Path, lab: Path | None = None, *, overwrite: bool = False
+) -> tuple[WrittenFile, ...]:
     """The proof as PNG with the display's profile, and the predicted print as Lab TIFF when asked for."""
+    for place in (target, *((lab,) if lab else ())):
+        refuse_master(place, drawn.master_path)
     proof = drawn.proof
     height, width = proof.image.shape[:2]
     form = FileForm("png", width, height, 3, 8, "RGB", drawn.ppi, drawn.display.profile)
-    write_picture(target, [proof.image], form, overwrite=True)
+    write_picture(target, [proof.image], form, overwrite=overwrite)
     files = [written("proof", target)]
     if lab is not None:
-        write_lab(lab, proof.lab_absolute, drawn.ppi, overwrite=True)
+        write_lab(lab, proof.lab_absolute, drawn.ppi, overwrite=overwrite)
         files.append(written("lab", lab))
     return tuple(files)
 
 
-def _check_target(journal: Journal, target: Path, suffix: str) -> None:
+def _check_target(journal: Journal, target: Path, suffix: str, *, force: bool) -> None:
     if not target.parent.is_dir():
         raise InputError(
             "folder_missing",
@@ -157,6 +163,7 @@ def _check_target(journal: Journal, target: Path, suffix: str) -> None:
             "suffix", f"{target.name} should end in {suffix}.", f"Give a name ending in {suffix}.", where=str(target)
         )
     guard_masters(journal, target)
+    refuse_existing(target, force=force)
 
 
 def _answer(ticket: Ticket, job: Job, drawn: DrawnProof, files: tuple[WrittenFile, ...]) -> ProofAnswer:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any, Final, cast
@@ -14,13 +14,13 @@ from numpy.typing import NDArray
 
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Correction, Delivery, Notice
+from wallworthy.base.records import Correction, Delivery, Notice, Pair
 from wallworthy.base.ticket import PartSheet, Ticket, WrittenFile
 from wallworthy.base.units import parse_size
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import TestAnswer, TileFields
 from wallworthy.journey.belief import Asked, belief_of, prior_record
-from wallworthy.journey.chain import Job, free_name, guard_masters, load
+from wallworthy.journey.chain import Job, free_name, guard_masters, load, refuse_existing
 from wallworthy.journey.conditions import condition_notices
 from wallworthy.journey.finishing import FIRST_SUFFIX, NATIVE_PPI, SUFFIXES
 from wallworthy.journey.home import opened, written
@@ -78,7 +78,7 @@ def make_sheet(home: Path | None, ticket_id: str, wish: SheetWish, progress: Pro
     _check(wish)
     with opened(home) as journal:
         ticket = journal.tickets.get(ticket_id)
-        job = replace(load(journal, ticket), correction=ticket.correction)
+        job = load(journal, ticket)
         delivery = job.condition.delivery
         ppi = wish.ppi or NATIVE_PPI[delivery]
         progress("looking at the picture", 0.0)
@@ -87,9 +87,7 @@ def make_sheet(home: Path | None, ticket_id: str, wish: SheetWish, progress: Pro
         asked = _asked(journal, ticket, job, picture_lab)
         belief = belief_of(asked, ticket)
         press = press_for(job, delivery)
-        sheet_no = len(journal.sheets.list(ticket.id)) + 1
-        with journal.write():
-            part = _slot(journal, ticket, wish)
+        with journal.sheets.reserved(ticket, _slots(wish)) as (sheet_no, part):
             plan = _planned(wish, job, belief, ppi, part, sheet_no)
             design_s = time.perf_counter() - began
             crops = choose_crops(picture_lab, job.shown_px, plan.layouts[0], job.size_mm)
@@ -101,7 +99,7 @@ def make_sheet(home: Path | None, ticket_id: str, wish: SheetWish, progress: Pro
             ]
             files = tuple(written("sheet", target) for target in targets)
             answer = _answer(ticket, job, plan, crops, belief, files, sheet_no, design_s, part, asked.house_sentence)
-            _remember(journal, ticket, asked, plan, drawn, answer, part)
+            _remember(journal, ticket, asked, plan, drawn, answer)
     return answer
 
 
@@ -132,11 +130,12 @@ def _asked(journal: Journal, ticket: Ticket, job: Job, picture_lab: NDArray[np.f
     return Asked(house.prior, root_for(job, picture_lab), (), (), sentence)
 
 
-def _slot(journal: Journal, ticket: Ticket, wish: SheetWish) -> PartSheet | None:
+def _slots(wish: SheetWish) -> tuple[Pair, int] | None:
+    """The large sheet to be used quarter by quarter, when that was asked for."""
     if wish.slot is None:
         return None
     size = parse_size(wish.sheet)
-    return journal.sheets.next_slot(ticket.condition, (size.width_mm, size.height_mm), SLOTS)
+    return (size.width_mm, size.height_mm), SLOTS
 
 
 def _planned(wish: SheetWish, job: Job, belief: Belief, ppi: float, part: PartSheet | None, sheet_no: int) -> _Plan:
@@ -185,13 +184,7 @@ def _targets(
     )
     for target in targets:
         guard_masters(journal, target)
-        if target.exists() and not wish.force:
-            raise InputError(
-                "file_exists",
-                f"{target} is there already and was left alone.",
-                "Choose another name with -o, or add --force to replace it.",
-                where=str(target),
-            )
+        refuse_existing(target, force=wish.force)
     return targets
 
 
@@ -232,9 +225,9 @@ def _drawn(
 
 def _notes(ticket: Ticket, sheet_no: int, job: Job) -> tuple[str, str]:
     size = " x ".join(f"{edge / 10:g}" for edge in ticket.size_mm)
-    dry = time.strftime("%H:%M", time.localtime(time.time() + JUDGE_AFTER_S))
     light = ticket.light or "the light it will hang in"
-    return f"{ticket.id} sheet {sheet_no}  {size} cm  {job.condition.name}", f"judge dry, after {dry}, in: {light}"
+    dry = f"dry from {JUDGE_AFTER_S / 3600:g} h after printing"
+    return f"{ticket.id} sheet {sheet_no}  {size} cm  {job.condition.name}", f"{dry}; judge in: {light}"
 
 
 def _answer(
@@ -291,9 +284,8 @@ def _remember(
     plan: _Plan,
     drawn: Sequence[dict[str, Any]],
     answer: TestAnswer,
-    part: PartSheet | None,
 ) -> None:
-    """The sheet and its event; the caller's transaction holds the slot too."""
+    """The sheet under its reserved number, and its event, in one transaction."""
     record = {
         "mode": answer.mode,
         "codes": list(plan.codes),
@@ -302,5 +294,7 @@ def _remember(
         "prior": prior_record(asked.prior),
         "expected_de00": answer.expected_de00,
     }
-    journal.sheets.add(ticket.id, {"sheets": list(drawn)}, record, answer.files, part)
-    journal.tickets.note(ticket.id, "test sheet", {"sheet": answer.sheet_no, "expected_de00": answer.expected_de00})
+    with journal.write():
+        journal.sheets.fill(ticket.id, answer.sheet_no, {"sheets": list(drawn)}, record, answer.files)
+        detail = {"sheet": answer.sheet_no, "expected_de00": answer.expected_de00}
+        journal.tickets.note(ticket.id, "test sheet", detail)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Box, Condition, Master, Notice, Pair, Way
+from wallworthy.base.records import Box, Condition, Light, Master, Notice, Pair, Way
 from wallworthy.base.ticket import Ticket, TicketDraft
 from wallworthy.base.units import Size, diagonal_mm, parse_length_mm, parse_size
 from wallworthy.journal.journal import Journal
@@ -67,10 +67,11 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
     crop, size_mm = placed(master, size, parse_crop(wish.crop, master), fill=wish.fill)
 
     with opened(home) as journal:
+        new_light = None if wish.light is None else _light(journal, wish.light)
+        display = None if wish.display is None else journal.displays.get(wish.display).name
         condition = _condition(journal, wish)
         with journal.write():
-            light = None if wish.light is None else _light(journal, wish.light)
-            display = None if wish.display is None else journal.displays.get(wish.display).name
+            light = None if new_light is None else _kept(journal, new_light)
             journal.masters.add(master)
             ticket = journal.tickets.open(
                 TicketDraft(
@@ -182,15 +183,22 @@ def parse_crop(text: str | None, master: Master) -> Box | None:
         raise InputError(
             "crop_unclear", f"'{text}' is not a crop.", "Write row,column,height,width in pixels.", where="--crop"
         ) from None
+    return checked_crop((row, column, height, width), master)
+
+
+def checked_crop(box: Box, master: Master) -> Box:
+    """The box, row, column, height, width. Raises InputError when it is empty or lies outside the master."""
+    row, column, height, width = box
     inside = row >= 0 and column >= 0 and height > 0 and width > 0
     if not inside or row + height > master.height_px or column + width > master.width_px:
         raise InputError(
             "crop_outside",
-            f"The crop {text} lies outside the picture of {master.width_px} x {master.height_px} pixels.",
+            f"The crop {row},{column},{height},{width} lies outside the picture, "
+            f"which has {master.width_px} x {master.height_px} pixels.",
             "Write row,column,height,width within it.",
             where="--crop",
         )
-    return row, column, height, width
+    return box
 
 
 def placed(master: Master, size: Size, crop: Box | None, *, fill: bool) -> tuple[Box | None, Pair]:
@@ -230,13 +238,18 @@ def _condition(journal: Journal, wish: Wish) -> Condition:
     return generic_condition(journal, str(wish.paper))
 
 
-def _light(journal: Journal, name: str) -> str:
-    """An owned light's name; words that are understood become a light of that name."""
+def _light(journal: Journal, name: str) -> Light:
+    """An owned light, or a new one from words that are understood. Raises InputError for neither."""
     from wallworthy.proof.lights import known_light_words, light_from
 
     if name not in journal.lights and name.strip().lower() in known_light_words():
-        journal.lights.add(light_from(name, words=name))
-    return journal.lights.get(name).name
+        return light_from(name, words=name)
+    return journal.lights.get(name)
+
+
+def _kept(journal: Journal, light: Light) -> str:
+    """The light's name, once the journal has it."""
+    return light.name if light.name in journal.lights else journal.lights.add(light).name
 
 
 def _start_answer(ticket: Ticket, master: Master, condition: Condition, house: tuple[Notice, ...]) -> StartAnswer:
