@@ -75,10 +75,9 @@ def _summed(strips: Iterable[Strip], form: FileForm, digest: Any) -> Iterator[St
 
 def _by_libvips(file: BinaryIO, strips: Iterable[Strip], form: FileForm) -> None:
     """PNG or JPEG, by libvips' own writers."""
-    place, segments = (
-        (JPEG_START_BYTES, _app_segments(form)) if form.format == "jpeg" else (PNG_HEAD_BYTES, _iccp(form))
-    )
-    target, failures = _target(_inserting(file, place, segments))
+    jpeg = form.format == "jpeg"
+    extra = _app_segments(form) if jpeg else _iccp(form)
+    target, failures = _target(_inserting(file, JPEG_START_BYTES if jpeg else PNG_HEAD_BYTES, extra))
     per_mm = form.ppi / MM_PER_INCH
     try:
         with piped_image(
