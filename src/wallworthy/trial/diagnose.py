@@ -1,0 +1,226 @@
+"""Which fault explains a print: each is played through, its free numbers and the scanner's fitted, all weighed.
+
+Evidence is Laplace's approximation to the marginal likelihood (MacKay1992): the best fit's
+likelihood times the share of the prior that fits as well. Residuals have heavy tails; patches of one
+print are not independent, so the likelihood is tempered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.trial.expected import ExpectedSheet
+from wallworthy.trial.faults import PRIOR, Fault, FaultKind
+from wallworthy.trial.mishaps import Model, Printing, models_of
+from wallworthy.trial.reading import light_to_lab
+from wallworthy.trial.scanner import mixing_of
+from wallworthy.trial.telling import told
+
+Array = NDArray[np.float64]
+Route = Literal["scanner", "spectro"]
+
+NOISE_LAB: Final = 1.0
+TEMPER: Final = 0.2
+"""Power of the likelihood: about one patch in five tells something new."""
+TAILS: Final = 5.0
+"""Degrees of freedom of Student's t for the residuals."""
+PRUNE: Final = 25.0
+BANDING_USUAL: Final = 0.25
+BANDING_SPREAD: Final = 0.45
+BANDING_SEEN: Final = 1.5
+"""rms L* of stripes: usual on good prints (its logarithm's spread), and on striped ones."""
+SCALE_SD_PCT: Final = 0.4
+WRONG_SCALE_SD_PCT: Final = 5.0
+
+DRIFT_SD: Final = np.array([0.035, 0.035, 0.035, 0.04])
+"""Densities of the three channels and dot gain, from unit to unit and day to day."""
+SCANNER_SD: Final = np.array([0.05, 0.012, 0.012, *([0.022] * 6), 0.004])
+"""Tone (logarithm of gamma; red and blue apart from green), mixing of channels, flare."""
+SPECTRO_SD: Final = np.array([0.003, 0.002, 0.002, *([0.002] * 6), 0.0005])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Book:
+    """All explanations of one sheet, played through once; used for every reading of it."""
+
+    expected: ExpectedSheet
+    models: tuple[Model, ...] = field(repr=False)
+    as_expected: Array = field(repr=False)
+
+
+def open_book(expected: ExpectedSheet, printing: Printing) -> Book:
+    """Play every fault through for a sheet and a condition."""
+    models = models_of(expected, printing)
+    return Book(expected, models, models[0].predict(np.zeros(0)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evidence:
+    """How well a model explains the print (log), the numbers that fit best, and its prediction (n, 3)."""
+
+    model: Model
+    log: float
+    free: Array
+    nuisance: Array
+
+
+def diagnose(
+    book: Book,
+    light: Array,
+    *,
+    route: Route = "scanner",
+    banding_lstar: float | None = None,
+    scale_error_pct: float | None = None,
+    use_colour: bool = True,
+) -> tuple[Fault, ...]:
+    """The faults by falling probability, summing to 1, as_expected always among them.
+
+    light: (n, 3) over paper of the sheet's patches, linear, sRGB primaries; NaN where not measured.
+    """
+    seen = np.asarray(np.isfinite(light).all(axis=1))
+    weights = _weights(book, seen, use_colour)
+    measured = light_to_lab(np.where(np.isfinite(light), light, 1.0))
+    sd = np.concatenate([DRIFT_SD, SCANNER_SD if route == "scanner" else SPECTRO_SD])
+    quick_look = [
+        max((_explain(model, start, measured, weights, sd, book.as_expected, 1) for start in model.starts), key=_log)
+        for model in book.models
+    ]
+    best = max(one.log for one in quick_look)
+    known = [
+        _explain(one.model, one.free, measured, weights, sd, book.as_expected, 4) if one.log > best - PRUNE else one
+        for one in quick_look
+    ]
+    by_kind = _by_kind(known, banding_lstar, scale_error_pct)
+    return told(book.expected, measured, book.as_expected, by_kind, banding_lstar, scale_error_pct)
+
+
+def _log(evidence: Evidence) -> float:
+    return evidence.log
+
+
+def _weights(book: Book, seen: NDArray[np.bool_], use_colour: bool) -> Array:
+    """How much each coordinate counts, (n, 3): steps and colours more than a tile's cell; chroma as the eye has it."""
+    lab = book.expected.lab
+    chroma = 1 / (1 + 0.035 * np.hypot(lab[:, 1], lab[:, 2]))
+    single = np.array([1.0 if patch.kind == "tile" else 1.3 for patch in book.expected.patches])
+    return np.stack([single, single * chroma * use_colour, single * chroma * use_colour], axis=-1) * seen[:, None]
+
+
+def seen_light(light: Array, nuisance: Array) -> Array:
+    """Light (..., n, 3) of a print that drifted, through a scanner that is off by `nuisance` (..., 14)."""
+    drift, gamma, cross, flare = nuisance[..., :4], nuisance[..., 4:7], nuisance[..., 7:13], nuisance[..., 13]
+    density = -np.log(np.clip(light, 1e-3, 2.0))
+    rounder = density * np.clip(1 - density / 5, 0, 1)
+    density = density * (1 + drift[..., None, :3]) + drift[..., None, 3:4] * rounder
+    powers = np.exp(np.stack([gamma[..., 0] + gamma[..., 1], gamma[..., 0], gamma[..., 0] + gamma[..., 2]], axis=-1))
+    toned = np.exp(-density * powers[..., None, :])
+    mixing = mixing_of(cross).T if cross.ndim == 1 else np.stack([mixing_of(one).T for one in cross])
+    toned = toned @ mixing
+    return toned * (1 - flare[..., None, None]) + flare[..., None, None]
+
+
+def _explain(
+    model: Model, start: Array, measured: Array, weights: Array, nuisance_sd: Array, expected: Array, rounds: int
+) -> Evidence:
+    """Fit a model's free numbers and the nuisances; return its evidence."""
+    free, nuisance = start.copy(), np.zeros(len(nuisance_sd))
+    k = len(free)
+    sd = np.concatenate([model.sd, nuisance_sd])
+    light = model.predict(free)
+    scale = _patch_scale(model, light, expected, weights)
+    residual = _residual(measured, light, nuisance, scale)
+    log = -np.inf
+    for turn in range(rounds + 1):
+        jacobian = np.concatenate(
+            [_free_slopes(model, free, light, measured, nuisance, scale, residual), _slopes(light, nuisance, scale)],
+            axis=1,
+        )
+        away = np.concatenate([free - model.mean, nuisance])
+        root = np.sqrt(TEMPER * (TAILS + 1) / (TAILS + residual**2))
+        left = np.concatenate([jacobian * root[:, None], np.diag(1 / sd)])
+        if turn == rounds:
+            curvature = (jacobian * root[:, None] * sd[None, :]).T @ (jacobian * root[:, None] * sd[None, :])
+            fit = TEMPER * (
+                -0.5 * (TAILS + 1) * np.log1p(residual**2 / TAILS) + np.log(np.maximum(scale.ravel(), 1e-9))
+            )
+            kept = scale.ravel() > 0
+            log = float(fit[kept].sum() - 0.5 * ((away / sd) ** 2).sum())
+            log -= 0.5 * float(np.linalg.slogdet(np.eye(len(sd)) + curvature)[1])
+            break
+        step = np.linalg.lstsq(left, np.concatenate([residual * root, -away / sd]), rcond=None)[0]
+        free = np.clip(free + step[:k], model.mean - 3 * model.sd, model.mean + 3 * model.sd)
+        nuisance = np.clip(nuisance + step[k:], -3 * nuisance_sd, 3 * nuisance_sd)
+        light = model.predict(free) if k else light
+        scale = _patch_scale(model, light, expected, weights)
+        residual = _residual(measured, light, nuisance, scale)
+    return Evidence(model, log, free, nuisance)
+
+
+def _patch_scale(model: Model, light: Array, expected: Array, weights: Array) -> Array:
+    """One over the standard deviation of each coordinate (n, 3): noise, and slack where the fault changes much."""
+    change = np.linalg.norm(light_to_lab(light) - light_to_lab(expected), axis=1)
+    return weights / np.sqrt(NOISE_LAB**2 + (model.slack * change) ** 2)[:, None]
+
+
+def _residual(measured: Array, light: Array, nuisance: Array, scale: Array) -> Array:
+    return ((measured - light_to_lab(seen_light(light, nuisance))) * scale).ravel()
+
+
+def _slopes(light: Array, nuisance: Array, scale: Array) -> Array:
+    steps = np.full(len(nuisance), 1e-4)
+    moved = nuisance + np.diag(steps)
+    base = light_to_lab(seen_light(light, nuisance))
+    slopes = (light_to_lab(seen_light(light[None], moved)) - base) / 1e-4 * scale
+    return slopes.reshape(len(nuisance), -1).T
+
+
+def _free_slopes(
+    model: Model, free: Array, light: Array, measured: Array, nuisance: Array, scale: Array, residual: Array
+) -> Array:
+    columns: list[Array] = []
+    for i in range(len(free)):
+        moved = free.copy()
+        moved[i] += 0.01
+        columns.append((residual - _residual(measured, model.predict(moved), nuisance, scale)) / 0.01)
+    return np.stack(columns, axis=-1) if columns else np.zeros((len(residual), 0))
+
+
+def _by_kind(
+    known: list[Evidence], banding: float | None, scale_error: float | None
+) -> Mapping[FaultKind, tuple[float, Evidence]]:
+    """Posterior log of each kind and its best model. Banding and size are as expected in colour."""
+    logs: dict[FaultKind, tuple[float, Evidence]] = {}
+    for kind in {one.model.kind for one in known}:
+        group = [one for one in known if one.model.kind is kind]
+        best = max(group, key=_log)
+        total = best.log + float(np.log(np.mean([np.exp(one.log - best.log) for one in group])))
+        logs[kind] = (total, best)
+    good = logs[FaultKind.AS_EXPECTED]
+    logs[FaultKind.BANDING] = good
+    logs[FaultKind.WRONG_SIZE] = good
+    plain = _banding_log(banding, striped=False) + _scale_log(scale_error, wrong=False)
+    extra = dict.fromkeys(logs, plain)
+    extra[FaultKind.BANDING] = _banding_log(banding, striped=True) + _scale_log(scale_error, wrong=False)
+    extra[FaultKind.WRONG_SIZE] = _banding_log(banding, striped=False) + _scale_log(scale_error, wrong=True)
+    return {kind: (log + extra[kind] + float(np.log(PRIOR[kind])), best) for kind, (log, best) in logs.items()}
+
+
+def _banding_log(banding: float | None, *, striped: bool) -> float:
+    """Log density of the stripes' logarithm; heavy tails on good prints, as pictures differ."""
+    if banding is None:
+        return 0.0
+    centre, spread = (BANDING_SEEN, 0.6) if striped else (BANDING_USUAL, BANDING_SPREAD)
+    off = (np.log(max(banding, 0.02)) - np.log(centre)) / spread
+    return float(-2.5 * np.log1p(off**2 / 4) - np.log(spread))
+
+
+def _scale_log(error: float | None, *, wrong: bool) -> float:
+    if error is None:
+        return 0.0
+    sd = WRONG_SCALE_SD_PCT if wrong else SCALE_SD_PCT
+    return float(-2.5 * np.log1p((error / sd) ** 2 / 4) - np.log(sd))
