@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import CORRECTION_AXES
-from wallworthy.trial.arrange import EDGE_MM, print_codes, sheet_layout, tile_count, turned
+from wallworthy.trial.arrange import EDGE_MM, free_slot, print_codes, sheet_layout, tile_count, turned
 from wallworthy.trial.layout import NEUTRAL_LSTAR, BoxMm, SheetLayout, apart_mm, as_record, from_record, printed_boxes
 from wallworthy.trial.lettering import text_width_mm
 
@@ -150,6 +150,8 @@ def test_quarters_fill_the_sheet_without_touching() -> None:
         for box in printed_boxes(one):
             assert all(apart_mm(box, over) >= 2 * EDGE_MM - TOLERANCE_MM for over in printed_boxes(other))
     assert [place.slot.number for place in places if place.slot] == [1, 2, 3, 4]
+    assert free_slot({1, 3}) == 2
+    assert free_slot({1, 2, 3, 4}) is None
 
 
 @pytest.mark.parametrize(
@@ -159,6 +161,7 @@ def test_quarters_fill_the_sheet_without_touching() -> None:
         ({"sheet_mm": (150, 100), "slot": 1}, "sheet_too_small"),
         ({"sheet_mm": (297, 210), "slot": 5}, "slot_unclear"),
         ({"sheet_mm": (150, 100), "tiles": 9}, "tiles_unclear"),
+        ({"sheet_mm": (150, 100), "ppi": 20.0}, "sheet_ppi"),
         ({"sheet_mm": (85, 125), "tiles": 8}, "tiles_too_many"),
     ],
 )

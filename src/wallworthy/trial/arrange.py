@@ -6,6 +6,7 @@ Measures of the 10 x 15 cm sheet: tiles 40 x 31.25 mm, 4 mm apart across and 5 m
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Final
 
@@ -58,6 +59,8 @@ BAR_LABEL_MM: Final = 6.4
 BAR_TICK_MM: Final = 1.1
 SMALLEST_MM: Final = (85.0, 125.0)
 SLOTS: Final = 4
+LEAST_PPI: Final = 72.0
+MOST_PPI: Final = 2880.0
 PICTURE_SHARE: Final = 0.85
 """Of a tile's height (of its width, for an upright picture); the rest is for details."""
 LEAST_TILE_MM: Final = (26.0, 18.0)
@@ -100,6 +103,13 @@ def sheet_layout(
         )
     if tiles is not None and not 4 <= tiles <= 8:
         raise InputError("tiles_unclear", f"A sheet holds 4 to 8 tiles, not {tiles}.", "Say 4 to 8.", where="--tiles")
+    if not LEAST_PPI <= ppi <= MOST_PPI:
+        raise InputError(
+            "sheet_ppi",
+            f"A test sheet can't be drawn at {ppi:g} pixels per inch.",
+            f"Give {LEAST_PPI:.0f} to {MOST_PPI:.0f}; 300 or 360 is usual.",
+            where="--ppi",
+        )
     foot = _foot(area, mode, slot)
     count = (tiles or tile_count((area[2], area[3]))) if mode == "tiles" else 1
     room = (area[0] + SIDE_MM, foot.first_mm, area[2] - 2 * SIDE_MM, foot.last_mm - foot.first_mm)
@@ -300,6 +310,15 @@ def _grid(room: BoxMm, count: int, shape: float) -> tuple[TilePlace, ...]:
         box = (x + column * (wide + GAP_ACROSS_MM), y + row * (high + GAP_DOWN_MM), wide, high)
         places.append(TilePlace(f"{'ABCDEFGH'[row]}{column + 1}", box))
     return tuple(places)
+
+
+def free_slot(used: Collection[int]) -> int | None:
+    """The next quarter of a large sheet, in reading order; None when all are used.
+
+    >>> free_slot([1, 2]), free_slot([1, 2, 3, 4])
+    (3, None)
+    """
+    return next((slot for slot in range(1, SLOTS + 1) if slot not in used), None)
 
 
 def print_codes(count: int) -> tuple[str, ...]:
