@@ -14,7 +14,7 @@ from pathlib import Path
 
 from benchmarks.trial.measure import Figures, Run, best_usual, measure
 from benchmarks.trial.people import Population
-from benchmarks.trial.report import Results, write
+from benchmarks.trial.report import Results, keep, kept, write
 from benchmarks.trial.strategies import Adaptive, RingAround, Usual
 
 TUNING_SEED = 9
@@ -39,11 +39,18 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--out", type=Path, default=Path("docs/reference"))
+    parser.add_argument("--keep", type=Path, help="keep all figures in this JSON file")
+    parser.add_argument("--again", type=Path, help="write the page again from figures kept")
     chosen = parser.parse_args()
+    if chosen.again:
+        write(kept(chosen.again), chosen.out)
+        return
     if chosen.seed == TUNING_SEED:
         parser.error(f"seed {TUNING_SEED} is the one that ways are tuned on")
     with ProcessPoolExecutor(chosen.jobs) as pool:
         results = run_all(chosen.seed, chosen.people, pool)
+    if chosen.keep:
+        keep(results, chosen.keep)
     write(results, chosen.out)
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 import numpy as np
@@ -33,6 +34,27 @@ class Results:
     two: list[Figures]
     pooled: list[Figures]
     strangers: list[tuple[Population, Figures, Figures]]
+
+
+def keep(results: Results, path: Path) -> None:
+    """All figures as JSON, so that the page can be written again without the hours."""
+    path.write_text(json.dumps(asdict(results)), "utf-8")
+
+
+def kept(path: Path) -> Results:
+    """What `keep` wrote."""
+    record = json.loads(path.read_text("utf-8"))
+    rows = {name: [Figures(**one) for one in record[name]] for name in ("standard", "stops", "others", "two", "pooled")}
+    strangers = [(Population(**who), Figures(**usual), Figures(**ours)) for who, usual, ours in record["strangers"]]
+    return Results(
+        record["seed"],
+        record["tuning_seed"],
+        record["people"],
+        {name: Usual(**way) for name, way in record["usual"].items()},
+        RingAround(**record["ring"]),
+        **rows,
+        strangers=strangers,
+    )
 
 
 def write(results: Results, folder: Path) -> None:
@@ -178,7 +200,8 @@ def _strangers(rows: Sequence[tuple[Population, Figures, Figures]]) -> str:
         lines.append(
             f"| {who.name} | {ours.first_sheets:.2f}, {ours.later_sheets:.2f} | {ours.left_jnd:.3f} | "
             f"{usual.first_sheets:.2f}, {usual.later_sheets:.2f} | {usual.left_jnd:.3f} | "
-            f"{_pct(ours.bound_held)} | {_pct(ours.axes)} | {'**' + ', '.join(faults) + '**' if faults else 'fewer sheets, nearer'} |"
+            f"{_pct(ours.bound_held)} | {_pct(ours.axes)} | "
+            f"{'**' + ', '.join(faults) + '**' if faults else 'fewer sheets, nearer'} |"
         )
     return "\n".join(lines) + "\n"
 
