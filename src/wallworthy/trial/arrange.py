@@ -94,22 +94,7 @@ def sheet_layout(
     order. picture_shape: width over height of the picture. Raises InputError when it does not fit.
     """
     area = _area(sheet_mm, slot)
-    if min(area[2:]) < SMALLEST_MM[0] or max(area[2:]) < SMALLEST_MM[1]:
-        raise InputError(
-            "sheet_too_small",
-            f"A test sheet of {area[2]:.0f} x {area[3]:.0f} mm is too small to teach anything.",
-            "Use 9 x 13 cm or larger." if slot is None else "Use quarters only on A4 or larger.",
-            where="--sheet",
-        )
-    if tiles is not None and not 4 <= tiles <= 8:
-        raise InputError("tiles_unclear", f"A sheet holds 4 to 8 tiles, not {tiles}.", "Say 4 to 8.", where="--tiles")
-    if not LEAST_PPI <= ppi <= MOST_PPI:
-        raise InputError(
-            "sheet_ppi",
-            f"A test sheet can't be drawn at {ppi:g} pixels per inch.",
-            f"Give {LEAST_PPI:.0f} to {MOST_PPI:.0f}; 300 or 360 is usual.",
-            where="--ppi",
-        )
+    _refuse(area, tiles, slot, ppi)
     foot = _foot(area, mode, slot)
     count = (tiles or tile_count((area[2], area[3]))) if mode == "tiles" else 1
     room = (area[0] + SIDE_MM, foot.first_mm, area[2] - 2 * SIDE_MM, foot.last_mm - foot.first_mm)
@@ -143,6 +128,26 @@ def sheet_layout(
         notes_turned=True,
         slot=None if slot is None else SlotPlace(slot, SLOTS, area, foot.arrow_mm),
     )
+
+
+def _refuse(area: BoxMm, tiles: int | None, slot: int | None, ppi: float) -> None:
+    """What can't make a sheet. Raises InputError."""
+    if min(area[2:]) < SMALLEST_MM[0] or max(area[2:]) < SMALLEST_MM[1]:
+        raise InputError(
+            "sheet_too_small",
+            f"A test sheet of {area[2]:.0f} x {area[3]:.0f} mm is too small to teach anything.",
+            "Use 9 x 13 cm or larger." if slot is None else "Use quarters only on A4 or larger.",
+            where="--sheet",
+        )
+    if tiles is not None and not 4 <= tiles <= 8:
+        raise InputError("tiles_unclear", f"A sheet holds 4 to 8 tiles, not {tiles}.", "Say 4 to 8.", where="--tiles")
+    if not LEAST_PPI <= ppi <= MOST_PPI:
+        raise InputError(
+            "sheet_ppi",
+            f"A test sheet can't be drawn at {ppi:g} pixels per inch.",
+            f"Give {LEAST_PPI:.0f} to {MOST_PPI:.0f}; 300 or 360 is usual.",
+            where="--ppi",
+        )
 
 
 def turned(sheet_mm: Pair, picture_shape: float, *, tiles: int | None = None, mode: Mode = "tiles") -> Pair:
