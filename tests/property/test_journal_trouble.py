@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import random
 import shutil
 import sqlite3
@@ -12,7 +13,7 @@ import pytest
 from support.disks import fill, read_only, shut_folder, small_disk
 from support.stream import a_condition, a_draft, a_master
 from wallworthy.base.errors import InputError, TroubleError, WallworthyError
-from wallworthy.base.records import Paper
+from wallworthy.base.records import Display, Paper
 from wallworthy.journal import copies, migrations
 from wallworthy.journal.database import Database
 from wallworthy.journal.health import checks
@@ -283,7 +284,42 @@ def test_health_of_a_home_never_used(tmp_path: Path) -> None:
     found = checks(tmp_path / "home")
     assert [check.name for check in found] == ["home", "journal", "journal log", "store", "disk space"]
     assert all(check.ok for check in found if check.name != "disk space")
-    assert not (tmp_path / "home" / FILE_NAME).exists()
+    assert list(tmp_path.iterdir()) == [], "looking makes nothing"
+
+
+def test_health_of_a_home_that_is_a_file_or_below_one(tmp_path: Path) -> None:
+    (tmp_path / "file").write_bytes(b"mine")
+    for home in (tmp_path / "file", tmp_path / "file" / "home"):
+        assert {check.name: check.ok for check in checks(home)}["home"] is False
+    assert (tmp_path / "file").read_bytes() == b"mine"
+
+
+def test_looking_into_a_home_changes_nothing(tmp_path: Path) -> None:
+    filled(tmp_path / "home")
+    before = {path: path.stat().st_mtime_ns for path in (tmp_path / "home").rglob("*") if path.is_file()}
+    assert all(check.ok for check in checks(tmp_path / "home") if check.name != "disk space")
+    after = {path: path.stat().st_mtime_ns for path in (tmp_path / "home").rglob("*") if path.is_file()}
+    assert {path: time for path, time in after.items() if path in before} == before
+    assert {path.name for path in after} - {path.name for path in before} <= {f"{FILE_NAME}-wal", f"{FILE_NAME}-shm"}
+
+
+def test_one_missing_profile_spoils_only_itself(tmp_path: Path) -> None:
+    with Journal.open(tmp_path) as journal:
+        for name in ("A", "B"):
+            condition = dataclasses.replace(a_condition(name), profile=f"profile {name}".encode())
+            kept = journal.conditions.add(condition)
+            journal.displays.add(Display(f"screen {name}", condition.profile, "A screen"))
+        journal.store.path_of(kept.profile_sha256).unlink()
+        assert [condition.name for condition in journal.conditions.list()] == ["A", "B"]
+        assert journal.conditions.list()[1].facts == kept.facts
+        assert [display.name for display in journal.displays.list()] == ["screen A", "screen B"]
+        assert journal.conditions.get("A").profile == b"profile A"
+        for get, name in ((journal.conditions.get, "B"), (journal.displays.get, "screen B")):
+            with pytest.raises(InputError, match="is missing from") as refusal:
+                get(name)
+            assert refusal.value.code == "store_missing"
+    [store] = [check for check in checks(tmp_path) if check.name == "store"]
+    assert not store.ok
 
 
 def test_backup_and_restore_bring_everything_back(tmp_path: Path) -> None:
@@ -327,3 +363,30 @@ def test_restore_from_a_damaged_backup_touches_nothing(tmp_path: Path) -> None:
         copies.restore(tmp_path / "home", tmp_path / "missing")
     assert read_all(tmp_path / "home") == 8
     assert [path.name for path in (tmp_path / "home").glob("journal-replaced*")] == []
+
+
+@pytest.mark.parametrize(
+    "planted",
+    [
+        "CREATE TRIGGER quiet AFTER INSERT ON papers BEGIN DELETE FROM lights; END",
+        "CREATE VIEW looked AS SELECT * FROM papers",
+        # Under the name of one of ours, doing something else.
+        "DROP TRIGGER events_are_not_changed; CREATE TRIGGER events_are_not_changed BEFORE UPDATE ON events"
+        " BEGIN DELETE FROM lights; END",
+    ],
+)
+def test_a_backup_with_something_that_acts_by_itself_is_refused(tmp_path: Path, planted: str) -> None:
+    filled(tmp_path / "home", papers=3)
+    copies.backup(tmp_path / "home", tmp_path / "backup.sqlite3")
+    with sqlite3.connect(tmp_path / "backup.sqlite3") as connection:
+        connection.executescript(planted)
+    connection.close()
+    with pytest.raises(InputError, match="is not a Wallworthy journal"):
+        copies.restore(tmp_path / "home", tmp_path / "backup.sqlite3")
+    assert read_all(tmp_path / "home") == 8
+
+
+def test_no_file_s_own_schema_is_trusted(tmp_path: Path) -> None:
+    database = Database(tmp_path / FILE_NAME)
+    assert database.rows("PRAGMA trusted_schema")[0][0] == 0
+    database.close()

@@ -149,6 +149,7 @@ class Display:
 
     name: str
     profile: bytes = field(repr=False)
+    """The ICC profile's bytes; empty in the journal's lists, which leave them in its store."""
     profile_description: str
     white_cd_m2: float | None = None
     calibrated_on: str | None = None
@@ -192,6 +193,7 @@ class Condition:
     name: str
     paper: str | None
     profile: bytes = field(repr=False)
+    """The ICC profile's bytes; empty in the journal's lists, which leave them in its store."""
     profile_sha256: str
     delivery: Delivery
     media: str | None

@@ -53,8 +53,11 @@ class Named(Generic[Record]):
             return self.get(record.name)
 
     def list(self) -> tuple[Record, ...]:
-        """All of them, by name."""
-        return tuple(self._read(row) for row in self._database.rows(f"{self.select} ORDER BY t.name_key"))
+        """All of them, by name; profiles stay in the store (`profile` is empty here), `get` brings one whole.
+
+        So a stored file that is missing or damaged spoils only its own condition or display, and only when it is used.
+        """
+        return tuple(self._read(row, whole=False) for row in self._database.rows(f"{self.select} ORDER BY t.name_key"))
 
     def names(self) -> tuple[str, ...]:
         rows = self._database.rows(f"SELECT name FROM {self.kind}s ORDER BY name_key")
@@ -80,14 +83,17 @@ class Named(Generic[Record]):
     def _rows(self, name: str) -> Rows:
         return self._database.rows(f"{self.select} WHERE t.name_key = ?", (name_key(name),))
 
-    def _read(self, row: Row) -> Record:
+    def _read(self, row: Row, *, whole: bool = True) -> Record:
         with as_written(self._database.path):
-            return self._record(row)
+            return self._record(row, whole=whole)
+
+    def _profile(self, row: Row, *, whole: bool) -> bytes:
+        return self._store.get(row["profile_sha256"]) if whole else b""
 
     def _columns(self, record: Record) -> dict[str, Any]:
         raise NotImplementedError
 
-    def _record(self, row: Row) -> Record:
+    def _record(self, row: Row, *, whole: bool) -> Record:
         raise NotImplementedError
 
 
@@ -112,7 +118,7 @@ class Papers(Named[Paper]):
             "prices": to_json(dict(record.prices)),
         }
 
-    def _record(self, row: Row) -> Paper:
+    def _record(self, row: Row, *, whole: bool) -> Paper:
         return Paper(row["name"], row["surface"], row["weight_g_m2"], from_json(row["stock"]), from_json(row["prices"]))
 
 
@@ -132,7 +138,7 @@ class Lights(Named[Light]):
             "paper_white_cd_m2": record.paper_white_cd_m2,
         }
 
-    def _record(self, row: Row) -> Light:
+    def _record(self, row: Row, *, whole: bool) -> Light:
         return Light(
             name=row["name"],
             illuminance_lx=row["illuminance_lx"],
@@ -156,10 +162,10 @@ class Displays(Named[Display]):
             "calibrated_on": record.calibrated_on,
         }
 
-    def _record(self, row: Row) -> Display:
+    def _record(self, row: Row, *, whole: bool) -> Display:
         return Display(
             name=row["name"],
-            profile=self._store.get(row["profile_sha256"]),
+            profile=self._profile(row, whole=whole),
             profile_description=row["profile_description"],
             white_cd_m2=row["white_cd_m2"],
             calibrated_on=row["calibrated_on"],
@@ -186,11 +192,11 @@ class Conditions(Named[Condition]):
             "facts": to_json(asdict(record.facts)),
         }
 
-    def _record(self, row: Row) -> Condition:
+    def _record(self, row: Row, *, whole: bool) -> Condition:
         return Condition(
             name=row["name"],
             paper=row["paper"],
-            profile=self._store.get(row["profile_sha256"]),
+            profile=self._profile(row, whole=whole),
             profile_sha256=row["profile_sha256"],
             delivery=Delivery(row["delivery"]),
             media=row["media"],

@@ -52,12 +52,16 @@ def restore(home: Path, source: Path) -> Path | None:
 
 
 def _open_sound(path: Path) -> Database:
-    """The database, when it is a whole journal of a version this program knows. Changes nothing."""
+    """The database, when it is a whole journal of a version this program knows, and nothing in it acts by itself
+    but what is ours: the file may come from anywhere. Changes nothing.
+    """
     if not path.is_file():
         raise InputError("journal_missing", f"There is no journal at {path}.", "Check the path.", where=str(path))
     database = Database(path)
     try:
-        if migrations.refuse_newer(database) == 0 or database.rows("PRAGMA integrity_check(1)")[0][0] != "ok":
+        if migrations.refuse_newer(database) == 0 or migrations.acts_by_itself(database):
+            raise damaged(path)
+        if database.rows("PRAGMA integrity_check(1)")[0][0] != "ok":
             raise damaged(path)
     except BaseException:
         database.close()

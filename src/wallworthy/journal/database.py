@@ -110,6 +110,7 @@ class Database:
     def _settle(self) -> None:
         self._connection.row_factory = sqlite3.Row
         self._connection.text_factory = _given_back
+        self.rows("PRAGMA trusted_schema = OFF")
         self.rows("PRAGMA foreign_keys = ON")
         self.rows("PRAGMA synchronous = FULL")
 

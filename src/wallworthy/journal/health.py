@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import shutil
+import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from wallworthy.base.errors import WallworthyError
-from wallworthy.base.files import make_folder, write_whole
 from wallworthy.journal import migrations
 from wallworthy.journal.database import Database
 from wallworthy.journal.journal import FILE_NAME, STORE_NAME
@@ -54,11 +54,23 @@ def _looked(name: str, look: Callable[[Path], tuple[bool, str]], home: Path) -> 
 
 
 def _writable(home: Path) -> tuple[bool, str]:
-    make_folder(home)
-    trial = home / ".writable"
-    write_whole(trial, b"may be removed", overwrite=True)
-    trial.unlink(missing_ok=True)
+    there = _nearest(home)
+    if not there.is_dir():
+        return False, f"{there} is a file, not a folder; choose another place with --home."
+    try:
+        with tempfile.TemporaryFile(dir=there) as trial:
+            trial.write(b"trial")
+            trial.flush()
+    except OSError as error:
+        return False, f"{there} can't be written: {error.strerror or error}."
+    if there != home:
+        return True, f"{home} is not there yet; it can be made in {there}."
     return True, f"{home} can be written."
+
+
+def _nearest(home: Path) -> Path:
+    """The home, or the nearest place above it that exists."""
+    return next(place for place in (home, *home.absolute().parents) if place.exists())
 
 
 def _integrity(home: Path) -> tuple[bool, str]:
@@ -129,8 +141,7 @@ def _referred_to(home: Path) -> set[str]:
 
 
 def _space(home: Path) -> tuple[bool, str]:
-    there = next(folder for folder in (home, *home.parents) if folder.exists())
-    free = shutil.disk_usage(there).free
+    free = shutil.disk_usage(_nearest(home)).free
     if free < LEAST_FREE_BYTES:
         return False, f"Only {free >> 20} MB are free on the home's disk; large finals may not fit."
     return True, f"{free / 1e9:.0f} GB are free on the home's disk."

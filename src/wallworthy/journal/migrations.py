@@ -72,6 +72,13 @@ def refuse_newer(database: Database) -> int:
     return version
 
 
+def acts_by_itself(database: Database) -> tuple[str, ...]:
+    """Names of triggers and views in the file that no step of ours made: they would run in our name."""
+    ours = {statement.rstrip(";").rstrip() for step in steps() for statement in step.statements}
+    rows = database.rows("SELECT name, sql FROM sqlite_schema WHERE type IN ('trigger', 'view') ORDER BY name")
+    return tuple(str(row["name"]) for row in rows if row["sql"] not in ours)
+
+
 def migrate(database: Database, *, up_to: int | None = None) -> None:
     """Take the steps still to be taken, up to `up_to` (default: all).
 
