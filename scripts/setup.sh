@@ -1,4 +1,4 @@
-# Read by the other scripts: makes .venv with everything the lock named in $1 holds.
+# Read by the other scripts: makes .venv with exactly what the lock named in $1 holds.
 # Needs Python 3.11 or newer with venv; on Debian as root it installs what is missing.
 
 set -eu
@@ -12,18 +12,20 @@ debian_install() {
     why=$1
     shift
     if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
-        apt-get update -qq >/dev/null
-        DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$@" >/dev/null
+        apt-get update -qq >/dev/null || say "The list of Debian's packages could not be renewed; trying with the one there is."
+        DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$@" >/dev/null && return 0
+        say "Missing: $why; apt-get could not install $*. See to the network or the package sources and run this again."
     else
         say "Missing: $why. Please install it first (on Debian, as root: apt-get install $*) and run this again."
-        return 1
     fi
+    return 1
 }
+
+new_enough() { "$1" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; }
 
 find_python() {
     for candidate in python3.11 python3.12 python3.13 python3 /usr/bin/python3; do
-        if command -v "$candidate" >/dev/null 2>&1 &&
-            "$candidate" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; then
+        if command -v "$candidate" >/dev/null 2>&1 && new_enough "$candidate"; then
             command -v "$candidate"
             return 0
         fi
@@ -31,25 +33,50 @@ find_python() {
     return 1
 }
 
+sum_of() { cksum <"$1" | tr ' ' '-'; }
+
+sound() {
+    # Whether .venv works and everything in it came from locks that are still the same. A lock that
+    # has changed is never installed over older packages: what it no longer names would stay.
+    .venv/bin/python -m pip --version >/dev/null 2>&1 || return 1
+    found=1
+    for mark in .venv/.lock-*; do
+        [ -f "$mark" ] || continue
+        named=${mark#.venv/.lock-}
+        named=${named%%-*}
+        [ -f "locks/$named.txt" ] && [ "$mark" = ".venv/.lock-$named-$(sum_of "locks/$named.txt")" ] || return 1
+        found=0
+    done
+    return $found
+}
+
+make_venv() {
+    python=$(find_python) || {
+        debian_install "Python 3.11 or newer" python3 python3-venv || exit 1
+        python=$(find_python) || { say "Python 3.11 or newer is needed; Debian's python3 is older here."; exit 1; }
+    }
+    if ! "$python" -c 'import ensurepip, venv' 2>/dev/null; then
+        debian_install "Python's venv module" python3-venv || exit 1
+        python=/usr/bin/python3
+        new_enough "$python" || { say "Python 3.11 or newer is needed; Debian's python3 is older here."; exit 1; }
+    fi
+    rm -rf .venv
+    "$python" -m venv .venv
+}
+
 set_up() {
     # set_up LOCK: a virtual environment with exactly that lock, and this checkout on its path.
     lock=locks/$1.txt
-    stamp=.venv/.set-up-$1-$(cat "$lock" pyproject.toml | cksum | tr ' ' '-')
-    [ -f "$stamp" ] && return 0
-    python=$(find_python) || {
-        debian_install "Python 3.11 or newer" python3 python3-venv || exit 1
-        python=$(find_python) || { say "Python 3.11 or newer is needed."; exit 1; }
-    }
-    if [ ! -x .venv/bin/pip ]; then
-        rm -rf .venv
-        if ! "$python" -c 'import ensurepip, venv' 2>/dev/null; then
-            debian_install "Python's venv module" python3-venv || exit 1
-            python=/usr/bin/python3
-        fi
-        "$python" -m venv .venv
-    fi
+    lock_mark=.venv/.lock-$1-$(sum_of "$lock")
+    project_mark=.venv/.project-$(sum_of pyproject.toml)
+    [ -f "$lock_mark" ] && [ -f "$project_mark" ] && return 0
+    sound || make_venv
     say "Setting up ($1): this happens once and takes a minute or so."
-    .venv/bin/pip install --quiet --disable-pip-version-check --require-hashes -r "$lock"
-    .venv/bin/pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
-    touch "$stamp"
+    if [ ! -f "$lock_mark" ]; then
+        .venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r "$lock"
+        touch "$lock_mark"
+    fi
+    .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+    rm -f .venv/.project-*
+    touch "$project_mark"
 }
