@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box, Correction, Delivery, Way
-from wallworthy.colour.working import working_to_lab
 from wallworthy.fit.compose import direct
 from wallworthy.fit.ways import lab_to_device, source_of
 from wallworthy.icc.blackpoint import NO_BLACK, compensate, destination_black
@@ -21,15 +20,15 @@ from wallworthy.journey.chain import Job
 from wallworthy.raster.scale import scaled_picture
 from wallworthy.render.delivery import carrier
 from wallworthy.render.sharpen import plan_sharpening, sharpen_window
+from wallworthy.trial.cutting import cut_from, reading_px
 from wallworthy.trial.drawing import Inks, plain_inks
+from wallworthy.trial.layout import SheetLayout
 from wallworthy.trial.metric import metric, root_of
 from wallworthy.trial.sheet import Engine
 
 Floats = NDArray[np.float32]
 Array = NDArray[np.float64]
 
-LOOK_PX = 900
-"""Long edge of the picture that crops and metric are chosen from."""
 METRIC_SAMPLES = 2000
 
 
@@ -63,12 +62,9 @@ def press_for(job: Job, delivery: Delivery) -> Press:
     )
 
 
-def engine_for(job: Job, press: Press, ppi: float) -> Engine:
-    """The sheet's engine for a job."""
+def engine_for(job: Job, press: Press, ppi: float, picture: Floats) -> Engine:
+    """The sheet's engine for a job. `picture`: what is printed of the master, as `reading` gives it."""
     ask = lab_to_device(job.output, Way.RELATIVE_BPC, source_of(None))
-
-    def working_of(box: Box, width: int, height: int) -> Floats:
-        return _scaled(job, box, width, height)
 
     def device_of(correction: Correction) -> Callable[[NDArray[Any]], Floats]:
         chain = direct(job.output, job.way, correction, job.source)
@@ -80,7 +76,7 @@ def engine_for(job: Job, press: Press, ppi: float) -> Engine:
         return device_of(job.correction)(sharpen_window(window, sharpening))
 
     return Engine(
-        working_of=working_of,
+        working_of=cut_from(picture, job.shown_px),
         device_of=device_of,
         patches=lambda lab: press.carry(np.asarray(ask(lab), dtype=np.float32)),
         inks=press.inks,
@@ -88,12 +84,9 @@ def engine_for(job: Job, press: Press, ppi: float) -> Engine:
     )
 
 
-def look(job: Job) -> Array:
-    """The printed part of the master, small, in Lab relative to its white, (H, W, 3)."""
-    shown = job.shown_px
-    shrink = min(1.0, LOOK_PX / max(shown[2:]))
-    size = max(1, round(shown[3] * shrink)), max(1, round(shown[2] * shrink))
-    return working_to_lab(_scaled(job, shown, *size))
+def reading(job: Job, layout: SheetLayout) -> Floats:
+    """The printed part of the master as large as the sheet's tiles need it, working encoding (H, W, 3); one read."""
+    return _scaled(job, job.shown_px, *reading_px(layout, job.shown_px))
 
 
 def root_for(job: Job, picture_lab: Array) -> Array:

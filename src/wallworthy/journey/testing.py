@@ -17,6 +17,7 @@ from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Correction, Delivery, Notice, Pair
 from wallworthy.base.ticket import PartSheet, Ticket, WrittenFile
 from wallworthy.base.units import parse_size
+from wallworthy.colour.working import working_to_lab
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import TestAnswer, TileFields
 from wallworthy.journey.belief import Asked, belief_of, prior_record
@@ -25,25 +26,28 @@ from wallworthy.journey.conditions import condition_notices
 from wallworthy.journey.finishing import FIRST_SUFFIX, NATIVE_PPI, SUFFIXES
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.house import house_for
-from wallworthy.journey.sheetmaking import Press, engine_for, look, press_for, root_for
+from wallworthy.journey.sheetmaking import Press, engine_for, press_for, reading, root_for
 from wallworthy.raster.form import FileForm, Format, require_possible
 from wallworthy.raster.write import write_picture
 from wallworthy.render.dither import to_bits
-from wallworthy.trial.arrange import SLOTS, sheet_layout, tile_count
+from wallworthy.trial.arrange import SLOTS, print_codes, sheet_layout, turned
 from wallworthy.trial.axes import correction_of
 from wallworthy.trial.belief import Belief
 from wallworthy.trial.crops import SheetCrops, choose_crops
-from wallworthy.trial.design import codes, design
+from wallworthy.trial.design import design
 from wallworthy.trial.expected import expect_sheet, expected_record
 from wallworthy.trial.house import house_text
 from wallworthy.trial.layout import Mode, SheetLayout
 from wallworthy.trial.marks import mark_text
 from wallworthy.trial.metric import DE00_PER_JND
-from wallworthy.trial.sheet import compose_sheet
+from wallworthy.trial.sheet import Engine, compose_sheet, notes_of
 
 JUDGE_AFTER_S: Final = 3600.0
 """Judge dry: an hour at the earliest. Common practice, no source."""
+DRY_FROM: Final = "an hour after printing"
 MODES: Final = ("tiles", "whole", "prints")
+PRINTS: Final = 6
+"""Separate prints unless said otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,19 +86,22 @@ def make_sheet(home: Path | None, ticket_id: str, wish: SheetWish, progress: Pro
         delivery = job.condition.delivery
         ppi = wish.ppi or NATIVE_PPI[delivery]
         progress("looking at the picture", 0.0)
-        picture_lab = look(job)
-        began = time.perf_counter()
-        asked = _asked(journal, ticket, job, picture_lab)
-        belief = belief_of(asked, ticket)
         press = press_for(job, delivery)
         with journal.sheets.reserved(ticket, _slots(wish)) as (sheet_no, part):
-            plan = _planned(wish, job, belief, ppi, part, sheet_no)
+            layouts = _laid_out(wish, job, ppi, part)
+            picture = reading(job, layouts[0])
+            picture_lab = working_to_lab(picture[::2, ::2])
+            began = time.perf_counter()
+            asked = _asked(journal, ticket, job, picture_lab)
+            belief = belief_of(asked, ticket)
+            plan = _planned(layouts, belief, sheet_no)
             design_s = time.perf_counter() - began
-            crops = choose_crops(picture_lab, job.shown_px, plan.layouts[0], job.size_mm)
+            crops = choose_crops(picture_lab, job.shown_px, layouts[0], job.size_mm)
+            engine = engine_for(job, press, ppi, picture)
             progress("drawing the sheet", 0.3)
             targets = _targets(journal, ticket, wish, delivery, plan, sheet_no)
             drawn = [
-                _drawn(job, press, layout, crops, plan, ticket, sheet_no, target, force=wish.force)
+                _drawn(job, press, engine, layout, crops, plan, ticket, sheet_no, target, force=wish.force)
                 for layout, target in zip(plan.layouts, targets, strict=True)
             ]
             files = tuple(written("sheet", target) for target in targets)
@@ -138,34 +145,26 @@ def _slots(wish: SheetWish) -> tuple[Pair, int] | None:
     return (size.width_mm, size.height_mm), SLOTS
 
 
-def _planned(wish: SheetWish, job: Job, belief: Belief, ppi: float, part: PartSheet | None, sheet_no: int) -> _Plan:
-    """Layouts and tiles. The first sheet has the plain fit among its tiles."""
+def _laid_out(wish: SheetWish, job: Job, ppi: float, part: PartSheet | None) -> tuple[SheetLayout, ...]:
+    """One layout, or one for each separate print; the sheet lies the way that suits the picture."""
     size = parse_size(wish.sheet)
     shape = job.size_mm[0] / job.size_mm[1]
-    sheet = (size.width_mm, size.height_mm)
-    if sheet[0] < sheet[1] and wish.slot is None and shape > 1:
-        sheet = sheet[1], sheet[0]
     mode = cast(Mode, wish.mode)
-    count = 1 if mode == "whole" else wish.tiles or (6 if mode == "prints" else _count(sheet, part))
-    plain = np.zeros((1, belief.mean.size))
-    fixed = plain if belief.sheets == 0 and mode != "whole" else None
-    offsets = design(belief, count, fixed=fixed, seed=sheet_no)
-    if mode == "whole" and belief.sheets == 0:
-        offsets = plain
-    lay = partial(
-        sheet_layout, sheet, mode=mode, ppi=ppi, slot=None if part is None else part.slot, picture_shape=shape
-    )
+    given = min(size.width_mm, size.height_mm), max(size.width_mm, size.height_mm)
+    # A sheet used quarter by quarter always stands upright, so that its quarters stay where they were.
+    sheet = given if part else turned(given, shape, tiles=wish.tiles, mode=mode)
+    lay = partial(sheet_layout, sheet, mode=mode, ppi=ppi, picture_shape=shape)
     if mode == "prints":
-        tile_codes = codes(count)
-        layouts = tuple(lay(code=code) for code in tile_codes)
-    else:
-        layouts = (lay(tiles=count if mode == "tiles" else None),)
-        tile_codes = tuple(tile.code for tile in layouts[0].tiles)
-    return _Plan(layouts, tile_codes, tuple(correction_of(offset) for offset in offsets), offsets)
+        return tuple(lay(code=code) for code in print_codes(wish.tiles or PRINTS))
+    return (lay(tiles=wish.tiles if mode == "tiles" else None, slot=None if part is None else part.slot),)
 
 
-def _count(sheet_mm: tuple[float, float], part: PartSheet | None) -> int:
-    return tile_count(sheet_mm if part is None else (sheet_mm[0] / 2, sheet_mm[1] / 2))
+def _planned(layouts: tuple[SheetLayout, ...], belief: Belief, sheet_no: int) -> _Plan:
+    """The tiles' corrections. The first sheet has the plain fit among them; one whole picture shows it."""
+    codes = tuple(tile.code for layout in layouts for tile in layout.tiles)
+    plain = np.zeros((1, belief.mean.size))
+    offsets = design(belief, len(codes), fixed=plain if belief.sheets == 0 else None, seed=sheet_no)
+    return _Plan(layouts, codes, tuple(correction_of(offset) for offset in offsets), offsets)
 
 
 def _targets(
@@ -191,6 +190,7 @@ def _targets(
 def _drawn(
     job: Job,
     press: Press,
+    engine: Engine,
     layout: SheetLayout,
     crops: SheetCrops,
     plan: _Plan,
@@ -208,9 +208,9 @@ def _drawn(
         layout,
         crops,
         corrections,
-        engine_for(job, press, layout.ppi),
+        engine,
         mark_text=mark,
-        notes=_notes(ticket, sheet_no, job),
+        notes=notes_of(ticket.id, sheet_no, job.condition.name, ticket.light, DRY_FROM),
         strip_correction=job.correction,
     )
     height, width, channels = device.shape
@@ -221,13 +221,6 @@ def _drawn(
     require_possible(form)
     write_picture(target, [to_bits(device, bits, 0)], form, overwrite=force)
     return expected_record(expect_sheet(layout, mark, device, press.printed))
-
-
-def _notes(ticket: Ticket, sheet_no: int, job: Job) -> tuple[str, str]:
-    size = " x ".join(f"{edge / 10:g}" for edge in ticket.size_mm)
-    light = ticket.light or "the light it will hang in"
-    dry = f"dry from {JUDGE_AFTER_S / 3600:g} h after printing"
-    return f"{ticket.id} sheet {sheet_no}  {size} cm  {job.condition.name}", f"{dry}; judge in: {light}"
 
 
 def _answer(
@@ -256,7 +249,8 @@ def _answer(
                 "correction_off", "Ask the lab, or tell the driver, to print these without any automatic correction."
             )
         )
-    shown = ", ".join(dict.fromkeys(crop.reason for crop in crops.of_tile))
+    shown = "; ".join(dict.fromkeys(crop.reason for crop in crops.of_tile))
+    strip = (f"The strip below shows {crops.strip.reason}.",) if crops.strip else ()
     return TestAnswer(
         ticket=ticket.id,
         sheet_no=sheet_no,
@@ -269,7 +263,7 @@ def _answer(
         expected_de00=expected,
         design_s=design_s,
         slot=None if part is None else part.slot,
-        sentences=(*((house_sentence,) if house_sentence else ()), f"The tiles show {shown}."),
+        sentences=(*((house_sentence,) if house_sentence else ()), f"The tiles show {shown}.", *strip),
         notices=tuple(notices),
         files=files,
         next=f"Print it as you would the final, let it dry an hour, look at it in the light it will hang in, and say: "
