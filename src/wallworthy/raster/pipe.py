@@ -7,8 +7,8 @@ stored, which costs little more than copying.
 
 from __future__ import annotations
 
-import contextlib
 import struct
+import threading
 import zlib
 from collections.abc import Generator, Iterable, Iterator
 from contextlib import contextmanager
@@ -62,30 +62,35 @@ def png_chunk(kind: bytes, data: bytes) -> bytes:
 
 
 class _Feed:
-    """Hands out pieces of bytes on demand and keeps the first failure."""
+    """Hands out pieces of bytes on demand and keeps the first failure. libvips asks from a thread of its own."""
 
     def __init__(self, pieces: Generator[bytes]) -> None:
         self._pieces = pieces
         self._left = memoryview(b"")
+        self._turn = threading.Lock()
+        self._closed = False
         self.failure: BaseException | None = None
 
     def read(self, size: int) -> bytes:
-        if self.failure is not None:
-            return b""
-        try:
-            while not self._left:
-                piece = next(self._pieces, None)
-                if piece is None:
-                    return b""
-                self._left = memoryview(piece)
-        except BaseException as error:
-            self.failure = error
-            return b""
-        given, self._left = self._left[:size], self._left[size:]
-        return bytes(given)
+        with self._turn:
+            if self.failure is not None or self._closed:
+                return b""
+            try:
+                while not self._left:
+                    piece = next(self._pieces, None)
+                    if piece is None:
+                        return b""
+                    self._left = memoryview(piece)
+            except BaseException as error:
+                self.failure = error
+                return b""
+            given, self._left = self._left[:size], self._left[size:]
+            return bytes(given)
 
     def close(self) -> None:
-        with contextlib.suppress(ValueError):  # libvips' thread may still be inside it
+        """End the making of strips, once libvips' thread has left it."""
+        with self._turn:
+            self._closed = True
             self._pieces.close()
 
 
