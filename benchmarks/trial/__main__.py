@@ -28,6 +28,7 @@ STRANGERS = (
     Population("taste not quadratic", quadratic=False),
     Population("blunders 15 %", blunder=0.15),
     Population("other noise family", choice="gauss"),
+    Population("'right' only under half a JND", right_jnd=0.5),
     Population("all of these but doubled noise", 1.5, 0.7, True, 0.3, 1.0, 0.15, choice="gauss", quadratic=False),
 )
 

@@ -53,6 +53,8 @@ class Population:
     wrong_neighbour: float = 0.10
     wrong_sign: float = 0.02
     taste_noise_jnd: float = 0.2
+    right_jnd: float = 1.0
+    """'Right' is said of a tile that seems nearer than this."""
     choice: Literal["luce", "gauss"] = "luce"
     quadratic: bool = True
     """False: the eye's distance is not the metric's but bent, direction by direction, and saturating."""
@@ -115,7 +117,7 @@ class Person:
         said: list[Word] = []
         fine: list[int] = []
         for tile in order[: max(words, int(right))]:
-            if float(distance[tile]) * self._error(FELT_ERROR) < 1.0:
+            if float(distance[tile]) * self._error(FELT_ERROR) < self.population.right_jnd:
                 fine.append(int(tile))
             elif words:
                 said.append(self._word(int(tile), (today - tiles[tile]) * scale))
