@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from benchmarks.trial.measure import Figures
 
@@ -33,14 +33,14 @@ def distance_by_sheets(series: Sequence[tuple[str, Sequence[tuple[str, Figures]]
         for label, figure in ordered:
             parts.append(_mark(number, x(figure.sheets), y(figure.left_jnd)))
             parts.append(_text(x(figure.sheets) + 8, y(figure.left_jnd) - 7, label, 12))
-        parts += [_mark(number, WIDTH - 190, TOP + 16 + 20 * number), _text(WIDTH - 176, TOP + 20 + 20 * number, name)]
+        parts += [_mark(number, LEFT + 30, TOP + 16 + 20 * number), _text(LEFT + 44, TOP + 20 + 20 * number, name)]
     return _drawing(parts)
 
 
 def sheets_by_picture(lines: Sequence[tuple[str, Sequence[float]]]) -> str:
     """Mean sheets of the first to the fifth picture."""
     highest = max(max(values) for _, values in lines) + 0.3
-    x = _scale(0.7, 5.6, LEFT, WIDTH - RIGHT)
+    x = _scale(0.7, 6.6, LEFT, WIDTH - RIGHT)
     y = _scale(0, highest, HEIGHT - BOTTOM, TOP)
     parts = _frame(
         "Test sheets from picture to picture (simulated people)",
@@ -56,11 +56,11 @@ def sheets_by_picture(lines: Sequence[tuple[str, Sequence[float]]]) -> str:
             f'<polyline points="{path}" fill="none" stroke="#141414" stroke-width="{2.4 - 0.7 * number:.1f}"/>'
         )
         parts += [_mark(number, px, py) for px, py in placed]
-        parts.append(_text(placed[-1][0] - 150, placed[-1][1] - 10, name))
+        parts.append(_text(placed[-1][0] + 12, placed[-1][1] + 5, name))
     return _drawing(parts)
 
 
-def _scale(low: float, high: float, start: float, end: float):  # type: ignore[no-untyped-def]
+def _scale(low: float, high: float, start: float, end: float) -> Callable[[float], float]:
     return lambda value: start + (value - low) / (high - low) * (end - start)
 
 
