@@ -7,13 +7,15 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from wallworthy.base import records
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Correction, Way
 from wallworthy.colour.ciede2000 import ciede2000
+from wallworthy.colour.probes import probe_colours
 from wallworthy.colour.working import lab_to_working
-from wallworthy.fit import compose as composing
-from wallworthy.fit.compose import compose, device_of, direct, probe_colours
+from wallworthy.fit.compose import compose, device_of, direct, predicted
 from wallworthy.fit.ways import source_of
+from wallworthy.icc import bake
 from wallworthy.icc.engine import convert, to_lab
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile
@@ -97,8 +99,8 @@ def test_the_reported_figures_are_the_measured_ones(published_profile: Callable[
 def test_when_no_table_passes_the_direct_path_is_used(
     published_profile: Callable[[str], bytes], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(composing, "MAX_DE00", 1e-3)
-    monkeypatch.setattr(composing, "SIZES", (9, 17))
+    monkeypatch.setattr(records, "TABLE_MAX_DE00", 1e-3)
+    monkeypatch.setattr(bake, "SIZES", (9, 17))
     output, source = parse_profile(published_profile("fogra39")), source_of(None)
     fitted = compose(output, Way.RELATIVE, STRONG, source)
     assert fitted.nodes is None
@@ -110,6 +112,28 @@ def test_when_no_table_passes_the_direct_path_is_used(
     assert got.shape == (20, 30, 4)
     with pytest.raises(ValueError, match="direct path"):
         device_of(fitted, pixels)
+    told = predicted(fitted, output=output, source=source)
+    assert told.figures.size is None
+    assert np.array_equal(told.lab_of(pixels), to_lab(output, expected))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_print_is_predicted_as_its_device_values_print(
+    paper: str, published_profile: Callable[[str], bytes]
+) -> None:
+    """A table of Lab against device values through the profile's own A2B1, colours the measurement never saw."""
+    output, source = parse_profile(published_profile(paper)), source_of(parse_profile(srgb_profile()))
+    fitted = compose(output, Way.RELATIVE_BPC, STRONG, source)
+    told = predicted(fitted, output=output, source=source)
+    assert told.figures.size == fitted.figures.size
+    assert told.figures.passes()
+    fresh = np.random.default_rng(78).uniform(0, 1, (1, 20_000, 3)).astype(np.float32)
+    errors = ciede2000(told.lab_of(fresh), to_lab(output, device_of(fitted, fresh)))
+    assert errors.mean() == pytest.approx(told.figures.mean_de00, abs=0.01)
+    assert errors.mean() <= 0.05
+    assert np.quantile(errors, 0.999) <= 0.5
+    white = np.ones((1, 1, 3), dtype=np.float32)
+    assert np.abs(told.lab_of(white) - to_lab(output, device_of(fitted, white))).max() <= 1e-3
 
 
 def test_probes_are_half_cube_half_srgb_and_always_the_same() -> None:

@@ -11,12 +11,13 @@ from support.synthetic_profile import synthetic_profile
 from wallworthy.base.records import Correction
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.colour.correction import correct
+from wallworthy.colour.probes import probe_colours
 from wallworthy.colour.working import working_to_lab
-from wallworthy.fit.compose import probe_colours
 from wallworthy.icc.engine import to_lab
-from wallworthy.icc.gamut import beyond_nodes, beyond_of, surface
+from wallworthy.icc.gamut import surface
 from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.icc.standard import grey_profile, srgb_profile
+from wallworthy.proof.beyond import share_beyond
 
 pytestmark = pytest.mark.practice
 
@@ -112,18 +113,15 @@ def test_a_grey_scale_has_no_inside() -> None:
     assert gamut.beyond_de00([[50.0, 10, 0]])[0] > 5
 
 
-def test_the_baked_distance(published_profile: Callable[[str], bytes]) -> None:
-    profile = parse_profile(published_profile("fogra39"))
-    gamut, correction = surface(profile), Correction(lightness=4, chroma=1.2)
+@pytest.mark.parametrize("correction", [Correction(), Correction(lightness=4, chroma=1.2)])
+def test_the_baked_share_outside(correction: Correction, published_profile: Callable[[str], bytes]) -> None:
+    """Of colours of all kinds, half far beyond print: the table's share against asking for every colour."""
+    gamut = surface(parse_profile(published_profile("fogra39")))
     probes = probe_colours()[:20_000]
-    got = beyond_of(beyond_nodes(gamut, correction), probes[None])[0]
     expected = gamut.beyond_de00(correct(working_to_lab(probes), correction))
-    error = np.abs(got - expected)
-    assert error.mean() <= 0.05
-    assert np.quantile(error, 0.99) <= 0.5
-    assert ((got > 2.4) != (expected > 2.4)).mean() <= 0.01
-    words = np.round(probes[None, :1000] * 65535).astype(np.uint16)
-    assert np.abs(beyond_of(beyond_nodes(gamut, correction), words)[0] - got[:1000]).max() <= 0.02
+    for tolerance in (1.4, 3.0):
+        got = share_beyond(probes.reshape(100, 200, 3), gamut.signed_de00, correction, tolerance)
+        assert got == pytest.approx((expected > tolerance).mean(), abs=0.003)
 
 
 def test_six_inks_have_a_surface() -> None:

@@ -202,6 +202,12 @@ class Condition:
     facts: ConditionFacts
 
 
+TABLE_MEAN_DE00: Final = 0.1
+TABLE_P999_DE00: Final = 0.5
+TABLE_MAX_DE00: Final = 1.5
+"""How far a table may stray from what it stands in for: in the mean, for 999 of 1000 colours, ever."""
+
+
 @dataclass(frozen=True, slots=True)
 class LutFigures:
     """A table measured against the direct path over the cube and sRGB colours, dE00."""
@@ -211,6 +217,14 @@ class LutFigures:
     mean_de00: float
     p999_de00: float
     max_de00: float
+
+    def passes(self, slack: float = 1.0) -> bool:
+        """Whether the table keeps the promised accuracy, each limit times `slack`."""
+        return (
+            self.mean_de00 <= TABLE_MEAN_DE00 * slack
+            and self.p999_de00 <= TABLE_P999_DE00 * slack
+            and self.max_de00 <= TABLE_MAX_DE00 * slack
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ Each function here is held against its double-precision twin in the tests. They 
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -21,7 +21,7 @@ PIECE: Final = 16384
 F = np.float32
 
 
-def planes_of(pixels: NDArray[np.float32]) -> Planes:
+def planes_of(pixels: NDArray[np.floating[Any]]) -> Planes:
     """Pixels (..., 3) to planes (3, n), copied, float32."""
     return np.ascontiguousarray(pixels.reshape(-1, 3).T, dtype=np.float32)
 

@@ -15,6 +15,9 @@ from wallworthy.icc.engine import in_slices
 ocio: Any = PyOpenColorIO
 Nodes = NDArray[np.float32]
 
+PIECE: Final = 1 << 15
+"""Pixels looked up at a time, so that what is copied for it stays small."""
+
 LARGEST_EDGE: Final = 129
 """OpenColorIO's limit of nodes per edge."""
 
@@ -33,8 +36,8 @@ def apply_lut(nodes: Nodes, pixels: NDArray[Any]) -> NDArray[np.float32]:
     """Look pixels up in a table, interpolating in tetrahedra.
 
     nodes: (N, N, N, K) float32, axes R, G, B, N from 2 to 129, any K and any values.
-    pixels: (H, W, 3) uint16 (0-65535 for 0-1) or floats 0-1, which are clamped to the cube.
-    Returns (H, W, K) float32. Raises ValueError for NaN, which OpenColorIO would turn into 0 silently.
+    pixels: (..., 3) uint16 (0-65535 for 0-1) or floats 0-1, which are clamped to the cube.
+    Returns (..., K) float32. Raises ValueError for NaN, which OpenColorIO would turn into 0 silently.
     """
     return prepared_lut(nodes)(pixels)
 
@@ -59,18 +62,22 @@ def prepared_lut(nodes: Nodes) -> Callable[[NDArray[Any]], NDArray[np.float32]]:
                 raise ValueError("pixels hold NaN")
         depth = ocio.BIT_DEPTH_UINT16 if pixels.dtype == np.uint16 else ocio.BIT_DEPTH_F32
         prepared = lookups(depth)
-        out = np.empty((*pixels.shape[:2], channels), dtype=np.float32)
+        out = np.empty((*pixels.shape[:-1], channels), dtype=np.float32)
         flat, result = pixels.reshape(-1, 3), out.reshape(-1, channels)
 
         def work(part: slice) -> None:
-            source = np.ascontiguousarray(flat[part])
-            target = np.empty((len(source), 3), dtype=np.float32)
-            into = ocio.PackedImageDesc(target, len(source), 1, 3)
-            item = source.itemsize
-            described = ocio.PackedImageDesc(source, len(source), 1, 3, depth, item, 3 * item, 3 * item * len(source))
-            for (first, count), lookup in zip(groups, prepared, strict=True):
-                lookup.apply(described, into)
-                result[part, first : first + count] = target[:, :count]
+            for start in range(part.start, part.stop, PIECE):
+                piece = slice(start, min(start + PIECE, part.stop))
+                source = np.ascontiguousarray(flat[piece])
+                count = len(source)
+                item = source.itemsize
+                described = ocio.PackedImageDesc(source, count, 1, 3, depth, item, 3 * item, 3 * item * count)
+                target = result[piece] if channels == 3 else np.empty((count, 3), dtype=np.float32)
+                into = ocio.PackedImageDesc(target, count, 1, 3)
+                for (first, wide), lookup in zip(groups, prepared, strict=True):
+                    lookup.apply(described, into)
+                    if channels != 3:
+                        result[piece, first : first + wide] = target[:, :wide]
 
         if len(flat):
             in_slices(len(flat), work)

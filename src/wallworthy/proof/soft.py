@@ -1,9 +1,10 @@
 """The soft proof: what the print will look like, for the display in front of the person, and what it will lose.
 
 Device values go through the profile's A2B1 always, whatever the way they were made by: that is what
-the printer will print. With the paper's white shown, Lab stays ICC-absolute and is given to the
-display relative to its own white, so that paper white is darker than the screen's white and black no
-darker than the paper's; without, Lab is relative to the paper and its white fills the screen's.
+the printer will print (a measured table may stand for both steps). With the paper's white shown, Lab
+stays ICC-absolute and is given to the display relative to its own white, so that paper white is darker
+than the screen's white and black no darker than the paper's; without, Lab is relative to the paper and
+its white fills the screen's.
 """
 
 from __future__ import annotations
@@ -22,12 +23,15 @@ from wallworthy.colour.lab import PCS_WHITE, xyz_to_lab
 from wallworthy.icc.engine import THREADS, to_lab
 from wallworthy.icc.read import Profile
 from wallworthy.proof import words as say
-from wallworthy.proof.beyond import Beyond, codes_of, share_beyond
+from wallworthy.proof.beyond import Beyond, share_beyond
 from wallworthy.proof.cells import Cells, Grid, grid_for
 from wallworthy.proof.report import Findings, figures
 from wallworthy.proof.screen import Screen, eight_bits, screen_of
 
 Float = NDArray[np.float32]
+
+Printed = Callable[[Float], Float]
+"""Working pixels (..., 3) to the print's media-relative Lab (..., 3)."""
 
 NO_CORRECTION: Final = Correction()
 
@@ -62,12 +66,11 @@ class _Canvas:
     lab_absolute: Float
     loss: Float
     lightness: Float
-    codes: NDArray[np.int32] | None
 
 
 def make_proof(
     picture_working: Float,
-    device: Float,
+    printed: Float | Printed,
     output: Profile,
     display: Display,
     *,
@@ -81,32 +84,32 @@ def make_proof(
 ) -> Proof:
     """Proof a fitted picture.
 
-    picture_working: (H, W, 3) in the working encoding, 0-1, before any correction. device: (H, W, K)
-    0-1, the same picture fitted to `output`. correction: what was applied on the way (for
-    `out_of_range_pct` only). beyond: Lab (n, 3) to dE00 outside the condition's colours (0 inside),
-    as `icc.gamut` gives it; without it nothing is counted as out of range. shown_px: the part of the
-    master that the picture shows, in master pixels; by default the picture is the master, pixel for
-    pixel. px_per_mm: the picture's pixels on a millimetre of paper.
+    picture_working: (H, W, 3) in the working encoding, 0-1, before any correction. printed: the same
+    picture fitted to `output`, (H, W, K) 0-1, which goes through A2B1 here; or a function that does
+    all that in one, as `fit.compose.predicted` gives it. correction: what was applied on the way (for
+    `out_of_range_pct` only). beyond: Lab (n, 3) to dE00 outside the condition's colours, negative
+    inside, as `signed_de00` of `icc.gamut` gives it; without it nothing is counted as out of range.
+    shown_px: the part of the master that the picture shows, in master pixels; by default the picture
+    is the master, pixel for pixel. px_per_mm: the picture's pixels on a millimetre of paper.
     """
     picture = np.ascontiguousarray(picture_working, dtype=np.float32)
     height, width = picture.shape[:2]
-    if device.shape[:2] != (height, width):
-        raise say.refuse("proof_shape", picture=f"{width} x {height}", device=f"{device.shape[1]} x {device.shape[0]}")
+    relative = printed(picture) if callable(printed) else to_lab(output, printed, "relative")
+    if relative.shape[:2] != (height, width):
+        shape = relative.shape
+        raise say.refuse("proof_shape", picture=f"{width} x {height}", device=f"{shape[1]} x {shape[0]}")
     screen = screen_of(display.profile)
     white_scale = np.asarray(output.white_xyz, dtype=np.float64) / PCS_WHITE
     dimming = screen.room_for(xyz_to_lab(white_scale * PCS_WHITE)) if paper_white else 1.0
     shown_scale = white_scale if dimming == 1 else white_scale * dimming
-    relative = to_lab(output, device, "relative")
     grid = grid_for(height, width, px_per_mm)
-    canvas = _blank(
-        picture, relative, white_scale, shown_scale if paper_white else np.ones(3), screen, grid, beyond is not None
-    )
+    canvas = _blank(picture, relative, white_scale, shown_scale if paper_white else np.ones(3), screen, grid)
     missed = sum(_on_threads(lambda band: _band(canvas, band), grid.shape[0]))
     if screen.shaper is None:
         missed = _draw_by_engine(canvas)
     outside = 0.0
-    if beyond is not None and canvas.codes is not None:
-        outside = share_beyond(canvas.codes, beyond, correction, 1.0 + roundtrip_p95_de00)
+    if beyond is not None:
+        outside = share_beyond(picture, beyond, correction, 1.0 + roundtrip_p95_de00)
     findings = Findings(
         picture=picture,
         relative=canvas.relative,
@@ -132,7 +135,6 @@ def _blank(
     shown_scale: NDArray[np.float64],
     screen: Screen,
     grid: Grid,
-    counted: bool,
 ) -> _Canvas:
     shape = picture.shape[:2]
     return _Canvas(
@@ -147,7 +149,6 @@ def _blank(
         lab_absolute=np.empty((*shape, 3), dtype=np.float32),
         loss=np.empty(shape, dtype=np.float32),
         lightness=np.empty(shape, dtype=np.float32),
-        codes=np.empty(shape, dtype=np.int32) if counted else None,
     )
 
 
@@ -168,8 +169,6 @@ def _band(canvas: _Canvas, band: int) -> int:
         canvas.loss[rows] = loss.reshape(shape)
         canvas.lightness[rows] = before[0].reshape(shape)
         canvas.cells.add(band, before, loss)
-        if canvas.codes is not None:
-            canvas.codes[rows] = codes_of(before).reshape(shape)
         if canvas.screen.shaper is not None:
             shown = absolute if canvas.shown_scale is canvas.white_scale else scale_white32(after, canvas.shown_scale)
             coded, beyond = canvas.screen.shaper.encode(shown)
