@@ -382,6 +382,18 @@ def test_tags_that_lie_are_not_passed_over(tmp_path: Path) -> None:
     assert "beyond the end" in refusal(path).text
 
 
+@pytest.mark.parametrize(("tag", "change"), [(284, (284, 3, 1, 5)), (262, (261, 3, 1, 2))])
+def test_how_colours_are_stored_is_not_guessed(tmp_path: Path, tag: int, change: tuple[int, ...]) -> None:
+    """PlanarConfiguration 5, and no PhotometricInterpretation: a reader's guess would give rubble or a negative."""
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(path, scene(40, 9), photometric="rgb", iccprofile=srgb_profile())
+    data = bytearray(path.read_bytes())
+    with tifffile.TiffFile(path) as opened:
+        struct.pack_into("<HHIH", data, opened.pages.first.tags[tag].offset, *change)
+    path.write_bytes(data)
+    assert "how its colours are stored" in refusal(path).text
+
+
 @pytest.mark.parametrize(("height", "width"), [(60_000, 60_000), (8, 32), (16, 8)])
 def test_jpeg_tiles_of_another_size_than_the_tile(tmp_path: Path, height: int, width: int) -> None:
     """A tile whose JPEG claims more would take its memory, one of another shape would come out as rubble."""

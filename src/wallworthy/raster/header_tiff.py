@@ -182,7 +182,7 @@ def _check_segments(file: OpenedFile, page: tifffile.TiffPage) -> None:
 
 
 def _check_tags(file: OpenedFile, page: tifffile.TiffPage) -> None:
-    """Refuse a directory of which tifffile had to leave out a tag that matters."""
+    """Refuse a directory of which tifffile had to leave out a tag that matters, or make up its value."""
     form = page.parent.tiff
     order = "little" if form.byteorder == "<" else "big"
     count = int.from_bytes(file.read(page.offset, form.tagnosize), order)
@@ -190,6 +190,8 @@ def _check_tags(file: OpenedFile, page: tifffile.TiffPage) -> None:
     stated = {int.from_bytes(table[at : at + 2], order) for at in range(0, len(table), form.tagsize)}
     if (stated & NEEDED) - set(page.tags.keys()):
         raise damaged(file.path, "a tag points beyond the end of the file")
+    if 262 not in stated or page.planarconfig not in (1, 2):
+        raise damaged(file.path, "it does not say how its colours are stored")
 
 
 def _full_page(file: OpenedFile, tiff: tifffile.TiffFile) -> tuple[int, int]:

@@ -55,9 +55,9 @@ def read_webp(file: OpenedFile) -> RasterFacts:
 
 
 def _check_profile_pieces(file: OpenedFile) -> None:
-    """Refuse a profile of which a piece is missing (ICC.1, annex B.4); libvips would give what it finds, or nothing."""
+    """Refuse a profile of which a piece is missing (ICC.1, annex B); libvips would give what it finds, or nothing."""
     pieces = set(PROFILE_PIECE.findall(file.read(0, PIECES_WITHIN_BYTES)))
-    if any((bytes([number]), last) not in pieces for _, last in pieces for number in range(1, last[0] + 1)):
+    if pieces != {(bytes([number]), last) for _, last in pieces for number in range(1, last[0] + 1)}:
         raise damaged(file.path, "a piece of its embedded profile is missing")
 
 

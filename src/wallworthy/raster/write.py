@@ -103,7 +103,7 @@ def _iccp(form: FileForm) -> bytes:
 
 
 def _app_segments(form: FileForm) -> bytes:
-    """JFIF with the density, which libvips leaves out, and the profile in its pieces (ICC.1, annex B.4)."""
+    """JFIF with the density, which libvips leaves out, and the profile in its pieces (ICC.1, annex B)."""
     density, profile = round(form.ppi), form.profile or b""
     pieces = [profile[at : at + APP2_BYTES] for at in range(0, len(profile), APP2_BYTES)]
     parts = [struct.pack(">2sH5sHBHHBB", b"\xff\xe0", 16, b"JFIF\0", 0x0101, 1, density, density, 0, 0)]
