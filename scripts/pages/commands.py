@@ -18,6 +18,7 @@ COMMANDS = (
     "proof",
     "test",
     "judge",
+    "readback",
     "final",
     "tickets",
     "show",

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from wallworthy.base.records import Light, Paper
 from wallworthy.journey import answers as a
+
+LIKELY = 0.05
+"""Explanations less likely than this are told in the JSON only."""
 
 
 def spoken(answer: a.Answer) -> list[str]:
@@ -34,6 +38,8 @@ def spoken(answer: a.Answer) -> list[str]:
             return _test(answer)
         case a.JudgeAnswer():
             return _judge(answer)
+        case a.ReadbackAnswer():
+            return _readback(answer)
         case a.HouseAnswer():
             return [*answer.sentences, f"By axis, plus or minus: {_numbers(answer.sd)}."]
         case a.FinalAnswer():
@@ -56,7 +62,7 @@ def _listed(kind: str, lines: Sequence[str]) -> list[str]:
     return [f"{len(lines)} {kind}{'s' if len(lines) != 1 else ''}", *(f"  {line}" for line in lines)]
 
 
-def _paper(paper: a.PaperFields) -> list[str]:
+def _paper(paper: Paper) -> list[str]:
     line = paper.name
     if paper.surface:
         line += f", {paper.surface}"
@@ -86,8 +92,8 @@ def _condition(condition: a.ConditionFields) -> list[str]:
         f"intents {', '.join(condition.intents)}.",
         f"Paper white a* {white[1]:+.1f}, b* {white[2]:+.1f}; greys lean a* {condition.neutral_tint_ab[0]:+.1f}, "
         f"b* {condition.neutral_tint_ab[1]:+.1f}; black density {condition.density_y:.2f} (-log10 Y).",
-        f"There and back the profile strays {condition.roundtrip_mean_de00:.2f} dE00 on average, "
-        f"{condition.roundtrip_p95_de00:.2f} at 95 %; its colours fill "
+        f"There and back the profile strays {condition.roundtrip_mean_de00:.2f} dE00 on average, less than "
+        f"{condition.roundtrip_p95_de00:.2f} nineteen times in twenty; its colours fill "
         f"{condition.gamut_volume_lab3 / 1000:.0f} thousand Lab³.",
         f"Files leave as {_delivery(condition.delivery)}."
         + (f" Media setting: {condition.media}." if condition.media else ""),
@@ -103,7 +109,7 @@ def _delivery(delivery: str) -> str:
     return "a standard space, the driver or the lab converts"
 
 
-def _light(light: a.LightFields) -> list[str]:
+def _light(light: Light) -> list[str]:
     low, high = light.illuminance_interval_lx
     colour = f", {light.cct_k:.0f} K" if light.cct_k else ""
     return [
@@ -121,7 +127,7 @@ def _display(display: a.DisplayFields) -> list[str]:
 
 def _correction(correction: Mapping[str, float]) -> str:
     still = {"contrast": 1.0, "chroma": 1.0}
-    asked = [f"{axis} {value:g}" for axis, value in correction.items() if value != still.get(axis, 0.0)]
+    asked = [f"{axis} {value:.3g}" for axis, value in correction.items() if value != still.get(axis, 0.0)]
     return ", ".join(asked) or "no correction"
 
 
@@ -143,13 +149,9 @@ def _proof(answer: a.ProofAnswer) -> list[str]:
     lines += [f"  {number}. {place.text}" for number, place in enumerate(answer.worst, 1)]
     lines.append(
         f"Loss {answer.loss_mean_de00:.1f} dE00 on average, {answer.loss_p95_de00:.1f} at 95 %, "
-        f"{answer.loss_max_de00:.1f} at most; {answer.out_of_range_pct:.1f} % lies beyond the paper's range."
+        f"{answer.loss_max_de00:.1f} at most."
     )
     lines.append(f"L* {dark:.0f} to {light:.0f} becomes {dark_after:.0f} to {light_after:.0f} on the paper.")
-    if answer.display_white_match_cd_m2:
-        lines.append(
-            f"A display white of {answer.display_white_match_cd_m2:.0f} cd/m² would match that paper in that light."
-        )
     lines.append(_table_line(answer))
     return lines
 
@@ -180,6 +182,22 @@ def _judge(answer: a.JudgeAnswer) -> list[str]:
     if heard:
         lines.append(f"Heard: {heard}.")
     lines.append(f"Believed: {_correction(answer.correction)}; plus or minus {_numbers(answer.sd)}.")
+    return lines
+
+
+def _readback(answer: a.ReadbackAnswer) -> list[str]:
+    lines = [*answer.sentences]
+    lines += [
+        f"  {tile.code}  {tile.de00:.1f} dE00 from what it should be ({'absolute' if answer.absolute else 'relative'})"
+        for tile in answer.tiles
+    ]
+    likely = [fault for fault in answer.faults if fault.probability >= LIKELY]
+    lines += [f"  {fault.probability:.0%} {fault.kind.replace('_', ' ')}: {fault.evidence}" for fault in likely]
+    if answer.ticked:
+        ticks = [" ".join(part for part in (tick.kind, tick.code, tick.direction) if part) for tick in answer.ticked]
+        lines.append(f"Ticked: {'; '.join(ticks)}.")
+    if answer.measurement_error_de00 is not None:
+        lines.append(f"Measured to within about {answer.measurement_error_de00:.1f} dE00.")
     return lines
 
 

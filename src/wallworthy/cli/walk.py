@@ -181,6 +181,21 @@ def judge(
     tell(context, lambda: judge_sheet(settings(context).home, ticket, opinion))
 
 
+def readback(
+    context: typer.Context,
+    ticket: Ticket,
+    scan: Annotated[Path, typer.Argument(metavar="SCAN", help="A scan or photo of the printed sheet.")],
+    sheet: Annotated[int | None, typer.Option(metavar="N", help="Which sheet; its mark says, unless said.")] = None,
+    reference: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Known colours in the same picture, for absolute colour.")
+    ] = None,
+) -> None:
+    """Measure a printed sheet from its scan, read its ticks, and name what went wrong with the print."""
+    from wallworthy.journey.readingback import read_back
+
+    tell(context, lambda: read_back(settings(context).home, ticket, scan, sheet=sheet, reference=reference))
+
+
 def house(
     context: typer.Context,
     ticket: Ticket,

@@ -14,27 +14,32 @@ from wallworthy.colour.pchip import pchip
 
 Array = NDArray[np.float64]
 
+MOST_TINT = 60.0
+"""Largest shift of a* or b*; far beyond any taste."""
 KNOTS = np.array([0.0, 20.0, 50.0, 80.0, 100.0])
 
 
 def tone_knots(correction: Correction) -> Array:
     """Where L* 0, 20, 50, 80, 100 land, (5,). Raises InputError when they do not rise."""
     lightness, shadow, bend = correction.lightness, correction.shadow, 30 * (correction.contrast - 1)
-    landed = np.array(
-        [0.0, 20 + shadow + 0.64 * lightness - bend, 50 + lightness, 80 + 0.64 * lightness + bend, 100.0]
-    )
-    if not np.all(np.isfinite(landed)) or np.any(np.diff(landed) <= 0):
+    landed = np.array([0.0, 20 + shadow + 0.64 * lightness - bend, 50 + lightness, 80 + 0.64 * lightness + bend, 100.0])
+    if not np.isfinite([*landed, correction.green_red, correction.blue_yellow, correction.chroma]).all():
+        raise InputError(
+            "correction_absurd", "A correction must be made of finite numbers.", "Check the numbers.", where="--correct"
+        )
+    if np.any(np.diff(landed) <= 0):
         raise InputError(
             "correction_not_rising",
             "These corrections together would turn tones upside down: darker places would come out lighter.",
             "Ask for less lightness, contrast or shadow.",
             where="--correct",
         )
-    if not np.isfinite([correction.green_red, correction.blue_yellow]).all() or not 0 <= correction.chroma <= 4:
+    if max(abs(correction.green_red), abs(correction.blue_yellow)) > MOST_TINT or not 0 <= correction.chroma <= 4:
         raise InputError(
             "correction_absurd",
-            "This correction can't be used: chroma must lie between 0 and 4 and the others be finite numbers.",
-            "Check the numbers.",
+            f"This correction can't be used: chroma must lie between 0 and 4, green_red and blue_yellow within "
+            f"{MOST_TINT:g} either way.",
+            "Ask for less.",
             where="--correct",
         )
     return landed

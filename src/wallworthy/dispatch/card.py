@@ -128,9 +128,18 @@ def _job(condition: Condition, plan: PlanLike, facts: FactsLike, file_name: str)
         sharpened=facts.sharpen_gain > 1,
         media=condition.media,
         profile=condition.facts.profile_description,
-        paper=condition.paper or condition.name,
+        paper=_paper(condition),
         guess=condition.guess,
     )
+
+
+def _paper(condition: Condition) -> str:
+    """The sheet to load, in words: its name, the kind a guess is about, or the one the profile is for."""
+    if condition.guess:
+        return f"your {(condition.paper or condition.name).removeprefix('generic ')} paper"
+    if condition.paper and condition.paper != condition.facts.profile_description:
+        return condition.paper
+    return f"the paper that '{condition.facts.profile_description}' was made for"
 
 
 def _heading(ticket: Ticket, condition: Condition, plan: PlanLike, facts: FactsLike, job: _Job) -> list[str]:
@@ -154,7 +163,7 @@ def _heading(ticket: Ticket, condition: Condition, plan: PlanLike, facts: FactsL
 
 def _own_printer(job: _Job) -> list[str]:
     """Steps at one's own printer."""
-    steps = [f"Load {job.paper} with its coated side where the printer prints; let it lie flat and free of dust."]
+    steps = [f"Load {job.paper}, its coated side where the printer prints; let it lie flat and free of dust."]
     if job.numbers:
         if job.space not in ("RGB", "GRAY"):
             steps.append(
@@ -167,8 +176,9 @@ def _own_printer(job: _Job) -> list[str]:
         )
     else:
         steps.append(
-            "Let the printer's driver convert from sRGB by itself, or let the printing program convert with the "
-            "paper's profile: media-relative with black point compensation. One of the two, never both."
+            "Let the printer's driver convert from sRGB by itself, or, if you have the paper's profile, let the "
+            "printing program convert with it: media-relative with black point compensation. One of the two, "
+            "never both."
         )
     steps += [
         _media(job),
@@ -198,7 +208,7 @@ def _media(job: _Job) -> str:
 
 
 def _ruler(job: _Job) -> str:
-    width, height = (round(2 * edge) / 2 for edge in job.picture_mm)
+    width, height = (round(edge, 1) for edge in job.picture_mm)
     slack = max(0.5, max(job.picture_mm) / 300)
     return (
         f"Measure the picture on the print with a ruler: {_number(width)} mm wide and {_number(height)} mm high. "
@@ -217,7 +227,7 @@ def _lab(job: _Job) -> list[str]:
         ]
     else:
         first = [
-            "Order on the paper this was made for: another paper needs its own file.",
+            f"Order it on {job.paper}: another paper needs its own file.",
             "Write with the order: sRGB, convert media-relative with black point compensation; no automatic "
             "correction, no enhancement.",
         ]

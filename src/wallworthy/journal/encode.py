@@ -56,7 +56,7 @@ def name_key(name: str) -> str:
 def unknown_name(kind: str, name: str, known: Iterable[str]) -> InputError:
     """The refusal for a name nobody has, with the nearest names."""
     by_key = {name_key(other): other for other in known}
-    near = [by_key[key] for key in difflib.get_close_matches(name_key(name), by_key, n=3, cutoff=0.4)]
+    near = [by_key[key] for key in difflib.get_close_matches(name_key(name), by_key, n=3, cutoff=0.6)]
     if not by_key:
         mend = f"There are no {kind}s yet; add one with 'wallworthy {kind} add'."
     elif near:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from enum import Enum
 from typing import Any, ClassVar
 
-from wallworthy.base.records import Notice, Pair, Triple, WorstPlace
+from wallworthy.base.records import Box, Light, Notice, Pair, Paper, Triple, WorstPlace
 from wallworthy.base.ticket import WrittenFile
 
 Corr = Mapping[str, float]
@@ -27,25 +27,16 @@ class Answer:
     next: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class PaperFields:
-    name: str
-    surface: str | None
-    weight_g_m2: float | None
-    stock: Mapping[str, int]
-    prices: Mapping[str, float]
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperAnswer(Answer):
     schema_name: ClassVar[str] = "paper"
-    paper: PaperFields
+    paper: Paper
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PapersAnswer(Answer):
     schema_name: ClassVar[str] = "papers"
-    papers: tuple[PaperFields, ...]
+    papers: tuple[Paper, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,27 +73,16 @@ class ConditionsAnswer(Answer):
     conditions: tuple[ConditionFields, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LightFields:
-    name: str
-    illuminance_lx: float
-    illuminance_interval_lx: Pair
-    cct_k: float | None
-    duv_from_d50: float
-    surround: str
-    paper_white_cd_m2: float
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LightAnswer(Answer):
     schema_name: ClassVar[str] = "light"
-    light: LightFields
+    light: Light
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LightsAnswer(Answer):
     schema_name: ClassVar[str] = "lights"
-    lights: tuple[LightFields, ...]
+    lights: tuple[Light, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +111,8 @@ class StartAnswer(Answer):
     ticket: str
     condition: str
     size_mm: Pair
+    crop_px: Box | None
+    """The part of the master that is printed, when it is not all of it."""
     distance_mm: float
     way: str
     correction: Corr
@@ -241,6 +223,53 @@ class JudgeAnswer(Answer):
     expected_after_another_de00: float
     advice: str
     contradicts: bool
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TileReadingFields:
+    """A tile as expected and as measured: relative to the paper, or absolute when the read-back is."""
+
+    code: str
+    expected_lab: Triple
+    measured_lab: Triple
+    de00: float
+
+
+@dataclass(frozen=True, slots=True)
+class FaultFields:
+    """One explanation of the print; the probabilities of all sum to 1."""
+
+    kind: str
+    probability: float
+    evidence: str
+    mend: str
+
+
+@dataclass(frozen=True, slots=True)
+class TickFields:
+    """A box found ticked; direction is what was ticked of the best tile, in words."""
+
+    kind: str
+    code: str | None
+    axis: str | None
+    direction: str | None
+    confidence: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadbackAnswer(Answer):
+    schema_name: ClassVar[str] = "readback"
+    ticket: str
+    sheet_no: int
+    found: bool
+    scale_error_pct: float | None
+    absolute: bool
+    measurement_error_de00: float | None
+    tiles: tuple[TileReadingFields, ...]
+    faults: tuple[FaultFields, ...]
+    ticked: tuple[TickFields, ...]
+    verdict_taken: bool
     sentences: tuple[str, ...]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal, cast, get_args
+from typing import Final, Literal, cast, get_args
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Condition, Delivery, Notice, Paper
@@ -15,6 +15,10 @@ from wallworthy.journey.answers import ConditionAnswer, ConditionFields, Conditi
 from wallworthy.journey.home import opened
 
 GenericSurface = Literal["gloss", "lustre", "matt"]
+
+COARSE_DE00: Final = 3.0
+DARKEST_DENSITY: Final = 2.9
+"""-log10 Y beyond which no photo paper's black lies (REFERENCE: baryta to 2.7). Common practice, no source."""
 
 
 def add_condition(
@@ -163,12 +167,26 @@ def condition_notices(condition: Condition) -> tuple[Notice, ...]:
         notices.append(
             Notice("guess", f"'{condition.name}' is a guess for such papers, not a measurement: expect wider errors.")
         )
-    if condition.facts.roundtrip_p95_de00 > 3:
+    if condition.facts.roundtrip_p95_de00 > COARSE_DE00:
         notices.append(
             Notice(
                 "profile_coarse",
-                f"This profile strays up to {condition.facts.roundtrip_p95_de00:.1f} dE00 there and back (95 %): "
-                "its own promise is no better than that.",
+                f"There and back, one colour in twenty strays more than {condition.facts.roundtrip_p95_de00:.1f} dE00 "
+                "in this profile: its own promise is no better than that.",
+            )
+        )
+    if condition.facts.density_y > DARKEST_DENSITY:
+        notices.append(
+            Notice(
+                "black_unbelievable", "This profile claims a black darker than any paper has: take its range lightly."
+            )
+        )
+    if condition.delivery is Delivery.NUMBERS and condition.facts.device_space not in ("RGB", "GRAY"):
+        notices.append(
+            Notice(
+                "ink_numbers",
+                f"The final will hold {condition.facts.device_space} ink values, for presses and labs that ask for "
+                "them; for an ordinary printer's driver or an sRGB lab use 'final --delivery standard'.",
             )
         )
     return tuple(notices)

@@ -35,7 +35,8 @@ from wallworthy.journey.chain import Job, job_of
 from wallworthy.journey.conditions import generic_of, measured, pick_profile
 from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_for
 from wallworthy.journey.proofing import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
-from wallworthy.journey.tickets import checked_crop, parse_way, placed
+from wallworthy.journey.sizing import checked_crop, placed
+from wallworthy.journey.tickets import parse_way
 from wallworthy.master.open import open_master
 from wallworthy.proof.displays import display_from
 from wallworthy.proof.lights import light_from

@@ -87,7 +87,7 @@ def make_final(home: Path | None, ticket_id: str, wish: FinalWish, progress: Pro
         facts = rendered(job, plan, target, progress, overwrite=wish.force)
         card, card_files = _card(ticket, job, plan, facts, target, overwrite=wish.force)
         files = (written("final", target), *card_files)
-        notices = [*condition_notices(job.condition), *_again_notices(last, facts)]
+        notices = [*condition_notices(job.condition), *_again_notices(last, facts), *unproofed(ticket)]
         answer = _answer(ticket, plan, facts, card, files, tuple(notices))
         _remember(journal, ticket, settled, answer)
     return answer
@@ -130,8 +130,8 @@ def settled_for(wish: FinalWish, condition: Condition) -> Settled:
     if bits not in (8, 16):
         raise InputError("bits_unclear", f"A file has 8 or 16 bits, not {bits}.", "Say --bits 8 or 16.", where="--bits")
     ppi = NATIVE_PPI[delivery] if wish.ppi is None else wish.ppi
-    if not 20 <= ppi <= 5000:
-        raise InputError("ppi_absurd", f"{ppi:g} pixels per inch can't be used.", "Give 20 to 5000.", where="--ppi")
+    if not 20 <= ppi <= 2880:
+        raise InputError("ppi_absurd", f"{ppi:g} pixels per inch can't be used.", "Give 20 to 2880.", where="--ppi")
     sharpen = wish.sharpen or "auto"
     if sharpen not in ("none", "auto"):
         raise InputError(
@@ -195,7 +195,8 @@ def _settled_again(last: FinalEntry) -> Settled:
 
 
 def _target(journal: Journal, ticket: Ticket, wish: FinalWish, settled: Settled) -> Path:
-    target = wish.out or free_name(Path.cwd(), f"{ticket.title}-{ticket.id}-final", FIRST_SUFFIX[settled.format])
+    suffix = FIRST_SUFFIX[settled.format]
+    target = wish.out or free_name(Path.cwd(), f"{ticket.title}-{ticket.id}-final", suffix)
     guard_masters(journal, target)
     if SUFFIXES.get(target.suffix.lower()) not in (settled.format, None):
         raise InputError(
@@ -210,7 +211,7 @@ def _target(journal: Journal, ticket: Ticket, wish: FinalWish, settled: Settled)
 
 
 def _card_paths(target: Path) -> tuple[Path, Path]:
-    return target.with_name(f"{target.stem}-card.txt"), target.with_name(f"{target.stem}-card.json")
+    return target.with_name(f"{target.name}-card.txt"), target.with_name(f"{target.name}-card.json")
 
 
 def _form(job: Job, plan: FinalPlan) -> FileForm:
@@ -250,6 +251,13 @@ def _card(
         raise
     files = written("card", text_path), written("card", json_path)
     return CardFiles(files[0].path, files[1].path), files
+
+
+def unproofed(ticket: Ticket) -> tuple[Notice, ...]:
+    """A word when nobody has looked at a proof yet."""
+    if ticket.stage is not Stage.STARTED:
+        return ()
+    return (Notice("not_proofed", f"Nobody has looked at a proof of this: 'wallworthy proof {ticket.id}' shows it."),)
 
 
 def _again_notices(last: FinalEntry | None, facts: FinalFacts) -> tuple[Notice, ...]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Notice
-from wallworthy.base.ticket import Ticket
+from wallworthy.base.ticket import Stage, Ticket
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import JudgeAnswer, SaidFields
 from wallworthy.journey.belief import Asked, belief_of, verdict_on
@@ -44,7 +44,12 @@ def judge_sheet(home: Path | None, ticket_id: str, opinion: Opinion) -> JudgeAns
             where="judge",
         )
     with opened(home) as journal, journal.write():
-        ticket = journal.tickets.get(ticket_id)
+        return take_opinion(journal, journal.tickets.get(ticket_id), opinion)
+
+
+def take_opinion(journal: Journal, ticket: Ticket, opinion: Opinion) -> JudgeAnswer:
+    """Take a verdict into an open journal, in one transaction."""
+    with journal.write():
         sheet = journal.sheets.get(ticket.id, opinion.sheet)
         said: dict[str, Any] = {
             "best": opinion.best,
@@ -71,14 +76,23 @@ def judge_sheet(home: Path | None, ticket_id: str, opinion: Opinion) -> JudgeAns
             expected_after_another_de00=advice.expected_after_another_de00,
             advice=advice.advice,
             contradicts=belief.contradicts,
-            sentences=(advice.text, advice.another_text),
+            sentences=(advice.text, advice.another_text)
+            if advice.advice == "print"
+            else (advice.another_text, advice.text.replace("Print it now", "Printed now")),
             notices=notices,
             next=_next(ticket, advice.advice),
         )
-        journal.tickets.update(replace(ticket, correction=advice.correction, correction_origin="user"))
+        journal.tickets.update(
+            replace(ticket, correction=advice.correction, correction_origin="user", stage=reopened(ticket))
+        )
         journal.lessons.keep(ticket, journal.conditions.get(ticket.condition).profile_sha256, as_record(lesson(belief)))
         _note(journal, ticket, opinion, answer)
     return answer
+
+
+def reopened(ticket: Ticket) -> Stage:
+    """A changed correction makes an earlier final yesterday's."""
+    return Stage.PROOFED if ticket.stage is Stage.FINAL else ticket.stage
 
 
 def _next(ticket: Ticket, advice: str) -> str:

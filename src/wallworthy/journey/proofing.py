@@ -94,6 +94,8 @@ class DrawnProof:
     figures: LutFigures
     ppi: float
     master_path: str
+    clamped_share: float
+    """Share of the master's pixels that lie outside the working encoding and were moved to its edge."""
 
 
 def drawn_proof(
@@ -130,7 +132,9 @@ def drawn_proof(
         shown_px=job.shown_px,
         px_per_mm=px_per_mm,
     )
-    return DrawnProof(proof, display, fitted.figures, px_per_mm * MM_PER_INCH, job.master.path)
+    return DrawnProof(
+        proof, display, fitted.figures, px_per_mm * MM_PER_INCH, job.master.path, source.clamped_share or 0.0
+    )
 
 
 def write_proof(
@@ -172,6 +176,17 @@ def _answer(ticket: Ticket, job: Job, drawn: DrawnProof, files: tuple[WrittenFil
         *condition_notices(job.condition),
         *_display_notices(ticket, drawn.display, report.display_white_match_cd_m2),
     ]
+    if drawn.clamped_share > 0:
+        share = f"{100 * drawn.clamped_share:.2g} %"
+        notices.append(
+            Notice(
+                "clamped", f"{share} of the master lies outside every real colour's range and was moved to its edge."
+            )
+        )
+    if ticket.way is Way.ABSOLUTE:
+        notices.append(
+            Notice("absolute_tints", "The absolute way may lay ink on bare paper, to imitate another white.")
+        )
     if ticket.way is Way.PERCEPTUAL and job.output.version[0] >= 4:
         notices.append(
             Notice("perceptual_bpc", "In a version 4 profile the perceptual way always compensates the black point.")
@@ -217,7 +232,8 @@ def _remember(journal: Journal, ticket: Ticket, answer: ProofAnswer) -> None:
     }
     with journal.write():
         now = journal.tickets.get(ticket.id)
-        stage = Stage.PROOFED if now.stage is Stage.STARTED else now.stage
+        changed = (now.correction, now.way) != (ticket.correction, ticket.way)
+        stage = Stage.PROOFED if now.stage is Stage.STARTED or changed else now.stage
         journal.tickets.update(
             replace(
                 now,

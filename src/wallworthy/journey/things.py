@@ -7,17 +7,15 @@ from pathlib import Path
 from typing import Literal, cast, get_args
 
 from wallworthy.base.errors import InputError
-from wallworthy.base.records import Display, Light, Notice, Paper
+from wallworthy.base.records import Display, Notice, Paper
 from wallworthy.base.units import parse_size
 from wallworthy.journey.answers import (
     DisplayAnswer,
     DisplayFields,
     DisplaysAnswer,
     LightAnswer,
-    LightFields,
     LightsAnswer,
     PaperAnswer,
-    PaperFields,
     PapersAnswer,
 )
 from wallworthy.journey.home import opened
@@ -52,7 +50,7 @@ def add_paper(
     with opened(home) as journal:
         kept = journal.papers.add(paper)
     return PaperAnswer(
-        paper=_paper_fields(kept),
+        paper=kept,
         next=f"Take in its profile with 'wallworthy condition add NAME --profile FILE --paper \"{kept.name}\"'.",
     )
 
@@ -61,7 +59,7 @@ def list_papers(home: Path | None) -> PapersAnswer:
     with opened(home) as journal:
         papers = journal.papers.list()
     return PapersAnswer(
-        papers=tuple(_paper_fields(paper) for paper in papers),
+        papers=papers,
         next="'wallworthy paper show NAME' shows one." if papers else "Add one with 'wallworthy paper add NAME'.",
     )
 
@@ -72,7 +70,7 @@ def show_paper(home: Path | None, name: str) -> PaperAnswer:
     low = [size for size, count in paper.stock.items() if count <= 2]
     notices = (Notice("stock_low", f"Little is left of {', '.join(low)}."),) if low else ()
     return PaperAnswer(
-        paper=_paper_fields(paper),
+        paper=paper,
         notices=notices,
         next="'wallworthy condition list' shows the conditions that print on your papers.",
     )
@@ -95,7 +93,7 @@ def add_light(
     with opened(home) as journal:
         kept = journal.lights.add(light)
     return LightAnswer(
-        light=_light_fields(kept),
+        light=kept,
         notices=tuple(Notice("light", text) for text in light_text(kept)),
         next=f"Name it when you start a print: 'wallworthy start ... --light \"{kept.name}\"'.",
     )
@@ -107,15 +105,13 @@ def list_lights(home: Path | None) -> LightsAnswer:
     with opened(home) as journal:
         lights = journal.lights.list()
     words = ", ".join(f"'{word}'" for word in known_light_words())
-    return LightsAnswer(
-        lights=tuple(_light_fields(light) for light in lights), next=f"Words that are understood as lights: {words}."
-    )
+    return LightsAnswer(lights=lights, next=f"Words that are understood as lights: {words}.")
 
 
 def show_light(home: Path | None, name: str) -> LightAnswer:
     with opened(home) as journal:
         light = journal.lights.get(name)
-    return LightAnswer(light=_light_fields(light), next=f'Name it when you start a print: --light "{light.name}".')
+    return LightAnswer(light=light, next=f'Name it when you start a print: --light "{light.name}".')
 
 
 def add_display(
@@ -166,22 +162,6 @@ def show_display(home: Path | None, name: str) -> DisplayAnswer:
         display=_display_fields(display),
         notices=display_notices(display),
         next="Calibrate it monthly (common practice), and tell me with 'display add' under a new name when it changes.",
-    )
-
-
-def _paper_fields(paper: Paper) -> PaperFields:
-    return PaperFields(paper.name, paper.surface, paper.weight_g_m2, dict(paper.stock), dict(paper.prices))
-
-
-def _light_fields(light: Light) -> LightFields:
-    return LightFields(
-        light.name,
-        light.illuminance_lx,
-        light.illuminance_interval_lx,
-        light.cct_k,
-        light.duv_from_d50,
-        light.surround,
-        light.paper_white_cd_m2,
     )
 
 

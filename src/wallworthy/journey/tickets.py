@@ -8,7 +8,7 @@ from pathlib import Path
 
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Box, Condition, Light, Master, Notice, Pair, Way
+from wallworthy.base.records import Condition, Light, Master, Notice, Way
 from wallworthy.base.ticket import Ticket, TicketDraft
 from wallworthy.base.units import Size, diagonal_mm, parse_length_mm, parse_size
 from wallworthy.journal.journal import Journal
@@ -23,6 +23,7 @@ from wallworthy.journey.answers import (
 from wallworthy.journey.conditions import condition_notices, generic_condition, pick_profile, taken_in
 from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import opened
+from wallworthy.journey.sizing import parse_crop, placed, size_notices
 
 LARGEST_BORDER_MM = 500.0
 PROMISED = ("loss_mean_de00", "loss_p95_de00", "out_of_range_pct")
@@ -79,7 +80,7 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
                     master_path=str(wish.master.expanduser().resolve()),
                     title=wish.master.stem,
                     size_mm=size_mm,
-                    distance_mm=distance_mm if distance_mm is not None else diagonal_mm(*size_mm),
+                    distance_mm=distance_mm if distance_mm is not None else round(diagonal_mm(*size_mm), 1),
                     condition=condition.name,
                     way=way,
                     light=light,
@@ -92,7 +93,7 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
             )
             journal.tickets.note(ticket.id, "started", {"condition": condition.name, "size_mm": list(size_mm)})
             ticket, house = _at_home(journal, ticket)
-    return _start_answer(ticket, master, condition, house)
+    return _start_answer(ticket, master, condition, house, size)
 
 
 def _at_home(journal: Journal, ticket: Ticket) -> tuple[Ticket, tuple[Notice, ...]]:
@@ -173,48 +174,6 @@ def parse_way(text: str | None) -> Way:
         ) from None
 
 
-def parse_crop(text: str | None, master: Master) -> Box | None:
-    """`row,column,height,width` in the upright master's pixels. Raises InputError when it lies outside."""
-    if text is None:
-        return None
-    try:
-        row, column, height, width = (int(part) for part in text.split(","))
-    except ValueError:
-        raise InputError(
-            "crop_unclear", f"'{text}' is not a crop.", "Write row,column,height,width in pixels.", where="--crop"
-        ) from None
-    return checked_crop((row, column, height, width), master)
-
-
-def checked_crop(box: Box, master: Master) -> Box:
-    """The box, row, column, height, width. Raises InputError when it is empty or lies outside the master."""
-    row, column, height, width = box
-    inside = row >= 0 and column >= 0 and height > 0 and width > 0
-    if not inside or row + height > master.height_px or column + width > master.width_px:
-        raise InputError(
-            "crop_outside",
-            f"The crop {row},{column},{height},{width} lies outside the picture, "
-            f"which has {master.width_px} x {master.height_px} pixels.",
-            "Write row,column,height,width within it.",
-            where="--crop",
-        )
-    return box
-
-
-def placed(master: Master, size: Size, crop: Box | None, *, fill: bool) -> tuple[Box | None, Pair]:
-    """The crop and the picture's size in mm (to a hundredth): inside `size` in its own proportions, or filling it."""
-    height, width = (master.height_px, master.width_px) if crop is None else crop[2:]
-    turned = size.turned_to(width, height)
-    if not fill:
-        scale = min(turned.width_mm / width, turned.height_mm / height)
-        return crop, (max(0.01, round(width * scale, 2)), max(0.01, round(height * scale, 2)))
-    ratio = turned.width_mm / turned.height_mm
-    cut_width = min(width, max(1, round(height * ratio)))
-    cut_height = min(height, max(1, round(width / ratio)))
-    box = ((height - cut_height) // 2, (width - cut_width) // 2, cut_height, cut_width)
-    return box, (round(turned.width_mm, 2), round(turned.height_mm, 2))
-
-
 def _check_usage(wish: Wish) -> None:
     named = [option for option in (wish.on, wish.profile, wish.paper) if option is not None]
     if len(named) != 1:
@@ -252,14 +211,17 @@ def _kept(journal: Journal, light: Light) -> str:
     return light.name if light.name in journal.lights else journal.lights.add(light).name
 
 
-def _start_answer(ticket: Ticket, master: Master, condition: Condition, house: tuple[Notice, ...]) -> StartAnswer:
-    notices = [*master.notices, *condition_notices(condition), *house]
+def _start_answer(
+    ticket: Ticket, master: Master, condition: Condition, house: tuple[Notice, ...], size: Size
+) -> StartAnswer:
+    notices = [*master.notices, *condition_notices(condition), *house, *size_notices(ticket, master, size)]
     if ticket.display is None:
         notices.append(Notice("display_assumed", "No display was named: the proof will be made for an sRGB screen."))
     return StartAnswer(
         ticket=ticket.id,
         condition=condition.name,
         size_mm=ticket.size_mm,
+        crop_px=ticket.crop_px,
         distance_mm=ticket.distance_mm,
         way=ticket.way,
         correction=ticket.correction.as_dict(),

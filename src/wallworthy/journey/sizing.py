@@ -1,0 +1,88 @@
+"""Placing a picture in a size, and what a careful friend would say of it."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.records import Box, Master, Notice, Pair
+from wallworthy.base.ticket import Ticket
+from wallworthy.base.units import MM_PER_INCH, Size
+
+EYE_PPI_MM: Final = 87_320.0
+"""Pixels per inch that are one minute of arc each, times the distance in mm: 25.4 / tan 1' (geometry)."""
+
+
+def placed(master: Master, size: Size, crop: Box | None, *, fill: bool) -> tuple[Box | None, Pair]:
+    """The crop and the picture's size in mm (to a hundredth): inside `size` in its own proportions, or filling it."""
+    height, width = (master.height_px, master.width_px) if crop is None else crop[2:]
+    turned = size.turned_to(width, height)
+    if not fill:
+        scale = min(turned.width_mm / width, turned.height_mm / height)
+        return crop, (max(0.01, round(width * scale, 2)), max(0.01, round(height * scale, 2)))
+    ratio = turned.width_mm / turned.height_mm
+    cut_width = min(width, max(1, round(height * ratio)))
+    cut_height = min(height, max(1, round(width / ratio)))
+    box = ((height - cut_height) // 2, (width - cut_width) // 2, cut_height, cut_width)
+    return box, (round(turned.width_mm, 2), round(turned.height_mm, 2))
+
+
+def parse_crop(text: str | None, master: Master) -> Box | None:
+    """`row,column,height,width` in the upright master's pixels. Raises InputError when it lies outside."""
+    if text is None:
+        return None
+    try:
+        row, column, height, width = (int(part) for part in text.split(","))
+    except ValueError:
+        raise InputError(
+            "crop_unclear", f"'{text}' is not a crop.", "Write row,column,height,width in pixels.", where="--crop"
+        ) from None
+    return checked_crop((row, column, height, width), master)
+
+
+def checked_crop(box: Box, master: Master) -> Box:
+    """The box, row, column, height, width. Raises InputError when it is empty or lies outside the master."""
+    row, column, height, width = box
+    inside = row >= 0 and column >= 0 and height > 0 and width > 0
+    if not inside or row + height > master.height_px or column + width > master.width_px:
+        raise InputError(
+            "crop_outside",
+            f"The crop {row},{column},{height},{width} lies outside the picture, "
+            f"which has {master.width_px} x {master.height_px} pixels.",
+            "Write row,column,height,width within it.",
+            where="--crop",
+        )
+    return box
+
+
+def size_notices(ticket: Ticket, master: Master, size: Size) -> tuple[Notice, ...]:
+    """Whether the size would do better turned, what was cut, what the border adds, how few pixels there are."""
+    width_mm, height_mm = ticket.size_mm
+    shown = ticket.crop_px or (0, 0, master.height_px, master.width_px)
+    notices: list[Notice] = []
+    if not (ticket.fill or size.named) and (size.width_mm > size.height_mm) != (width_mm > height_mm):
+        _, turned = placed(master, Size(size.height_mm, size.width_mm), ticket.crop_px, fill=False)
+        if turned[0] > 1.05 * width_mm:
+            text = f"The size was taken as written; turned, the picture would be {centimetres(turned)}."
+            notices.append(Notice("size_turned", text))
+    if ticket.fill:
+        cut = 100 * (1 - shown[2] * shown[3] / (master.height_px * master.width_px))
+        text = f"To fill the size, {cut:.0f} % of the picture was cut away, alike on both sides."
+        notices.append(Notice("filled", text))
+    if ticket.border_mm > 0:
+        outer = (width_mm + 2 * ticket.border_mm, height_mm + 2 * ticket.border_mm)
+        notices.append(Notice("border_outside", f"With its border the file will measure {centimetres(outer)}."))
+    density = shown[3] / width_mm * MM_PER_INCH
+    asked = EYE_PPI_MM / ticket.distance_mm
+    if density < asked / 2:
+        text = (
+            f"At this size the file has {density:.0f} pixels to the inch; from {ticket.distance_mm / 10:.0f} cm "
+            f"the eye could use {asked:.0f}. It will look soft from there."
+        )
+        notices.append(Notice("few_pixels", text))
+    return tuple(notices)
+
+
+def centimetres(size_mm: Pair) -> str:
+    """A size in words: '30 x 20 cm'."""
+    return " x ".join(f"{edge / 10:.1f}".removesuffix(".0") for edge in size_mm) + " cm"
