@@ -11,16 +11,20 @@ import tifffile
 
 from support.finals import direct_path, fitted_to, plan, without_table
 from support.memory import photo_like, working
+from wallworthy.base import records
 from wallworthy.base.records import Delivery
 from wallworthy.colour.ciede2000 import ciede2000
+from wallworthy.colour.probes import probe_colours
 from wallworthy.colour.working import lab_to_working
 from wallworthy.icc.engine import convert, from_lab, to_lab
+from wallworthy.icc.lut import apply_lut
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.render.delivery import by_standard, carrier
 from wallworthy.render.final import render_final
 
 
+@pytest.mark.source("ISO18619", "the paper's black to zero, and back by the lab's compensation")
 @pytest.mark.source("littleCMS", "sRGB to the paper, media-relative with black point compensation")
 @pytest.mark.parametrize("name", ["fogra39", "vips_cmyk", "gs_cmyk"])
 def test_labs_conversion_lands_on_the_same_print(
@@ -58,17 +62,42 @@ def test_table_against_the_steps(published_profile: Callable[[str], bytes]) -> N
 
 
 @pytest.mark.source("littleCMS", "A2B1 of the paper, then the standard space")
-def test_coarse_table_is_not_used(published_profile: Callable[[str], bytes]) -> None:
+@pytest.mark.parametrize("name", ["fogra39", "vips_cmyk", "gs_cmyk"])
+def test_the_table_s_figures_are_the_measured_ones(published_profile: Callable[[str], bytes], name: str) -> None:
+    """Over the colours every table is measured with, and within the same limits."""
+    data = published_profile(name)
+    paper, standard = parse_profile(data), parse_profile(srgb_profile())
+    nodes = fitted_to(data, 49).nodes
+    assert nodes is not None
+    carriage = by_standard(nodes, None, paper, standard)
+    figures = carriage.figures
+    assert figures is not None
+    assert figures.size is not None
+    assert figures.passes()
+    probes = probe_colours().reshape(400, 500, 3)
+    steps = carrier(paper, standard)(apply_lut(nodes, probes))[0]
+    errors = ciede2000(to_lab(standard, carriage.to_file(probes)), to_lab(standard, steps))
+    measured = (errors.mean(), np.quantile(errors, 0.999), errors.max())
+    assert measured == pytest.approx((figures.mean_de00, figures.p999_de00, figures.max_de00), abs=2e-3)
+
+
+@pytest.mark.source("littleCMS", "A2B1 of the paper, then the standard space")
+def test_a_table_that_does_not_pass_is_not_used(
+    published_profile: Callable[[str], bytes], monkeypatch: pytest.MonkeyPatch
+) -> None:
     data = published_profile("fogra39")
     paper, standard = parse_profile(data), parse_profile(srgb_profile())
     coarse = fitted_to(data, 5)
+    assert coarse.nodes is not None
+    finer = by_standard(coarse.nodes, None, paper, standard).figures
+    assert finer is not None
+    assert finer.size is not None
+    assert finer.size > 5, "5 nodes stand for no curve, so a larger table of the same steps is made"
+    monkeypatch.setattr(records, "TABLE_MAX_DE00", 1e-3)
     carriage = by_standard(coarse.nodes, None, paper, standard)
     assert carriage.figures is not None
     assert carriage.figures.size is None
     strip = photo_like(9, 11).picture.astype(np.float32) / np.float32(65535)
-    from wallworthy.icc.lut import apply_lut
-
-    assert coarse.nodes is not None
     np.testing.assert_allclose(
         carriage.to_file(strip), carrier(paper, standard)(apply_lut(coarse.nodes, strip))[0], atol=1e-6
     )

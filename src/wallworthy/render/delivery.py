@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import LutFigures
-from wallworthy.colour.ciede2000 import ciede2000
+from wallworthy.colour.float32 import ciede2000_32, planes_of
+from wallworthy.icc.bake import SIZES, baked
 from wallworthy.icc.blackpoint import NO_BLACK, compensate, destination_black
 from wallworthy.icc.engine import from_lab, to_lab
 from wallworthy.icc.lut import prepared_lut
@@ -28,11 +29,6 @@ DeviceOf = Callable[[Floats], Floats]
 BEYOND_DE00: Final = 1.0
 SAMPLED_EVERY: Final = 4
 """What the standard space can't hold is counted on every fourth pixel each way."""
-
-MEASURED_POINTS: Final = 20_000
-MEAN_LIMIT_DE00: Final = 0.1
-P999_LIMIT_DE00: Final = 0.5
-MAX_LIMIT_DE00: Final = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,42 +60,56 @@ def device_path(nodes: Floats | None, device_of: DeviceOf | None) -> DeviceOf:
 def by_standard(nodes: Floats | None, device_of: DeviceOf | None, paper: Profile, standard: Profile) -> Carriage:
     """The standard space's values: one table when it is accurate enough, else step by step.
 
-    The table is measured against the steps at 20,000 seeded places of the cube: mean 0.1, 99.9 % 0.5,
-    max 1.5 dE00 or better, else it is not used.
+    The table has the fitted table's size or a larger one: it is measured against the steps like
+    the fitted table itself (`icc.bake`), over the same colours and within the same limits.
     """
     path = device_path(nodes, device_of)
     carry = carrier(paper, standard)
 
     def steps(strip: Floats) -> Floats:
-        return carry(path(strip))[0]
+        return carry.held(path(strip))
 
     def beyond(strip: Floats) -> Floats:
         return carry(path(strip))[1]
 
     if nodes is None:
         return Carriage(steps, beyond, None)
-    table = prepared_lut(carry(nodes)[0])
-    points = np.random.default_rng(20000).random((1, MEASURED_POINTS, 3), dtype=np.float32)
-    found = ciede2000(to_lab(standard, table(points)), to_lab(standard, steps(points)))
-    figures = LutFigures(nodes.shape[0], float(found.mean()), float(np.quantile(found, 0.999)), float(found.max()))
-    if figures.mean_de00 > MEAN_LIMIT_DE00 or figures.p999_de00 > P999_LIMIT_DE00 or figures.max_de00 > MAX_LIMIT_DE00:
-        return Carriage(steps, beyond, LutFigures(None, 0.0, 0.0, 0.0))
-    return Carriage(table, beyond, figures)
+    table, figures = baked(steps, standard, (len(nodes), *(size for size in SIZES if size > len(nodes))))
+    return Carriage(steps if table is None else prepared_lut(table), beyond, figures)
 
 
-def carrier(paper: Profile, standard: Profile) -> Callable[[Floats], tuple[Floats, Floats]]:
+@dataclass(frozen=True, slots=True)
+class Carrier:
+    """Device values (..., K) carried to the standard space's (..., C), 0-1, and the dE00 lost there (...)."""
+
+    lab_of: DeviceOf
+    standard: Profile
+
+    def __call__(self, device: Floats) -> tuple[Floats, Floats]:
+        lab = self.lab_of(device)
+        held = self._held(lab)
+        shown = to_lab(self.standard, held, "relative")
+        return held, ciede2000_32(planes_of(lab), planes_of(shown)).reshape(lab.shape[:-1])
+
+    def held(self, device: Floats) -> Floats:
+        """The standard space's values alone."""
+        return self._held(self.lab_of(device))
+
+    def _held(self, lab: Floats) -> Floats:
+        return np.clip(from_lab(self.standard, lab, "relative"), 0.0, 1.0)
+
+
+def carrier(paper: Profile, standard: Profile) -> Carrier:
     """Device values (..., K) to the standard space's (..., C), 0-1, and the dE00 lost there (...).
 
     Source: ISO 18619:2015, applied from the paper's black to zero.
     """
     black = destination_black(paper, "relative")
 
-    def carry(device: Floats) -> tuple[Floats, Floats]:
-        lab = compensate(to_lab(paper, device, "relative"), black, NO_BLACK)
-        held: NDArray[Any] = np.clip(from_lab(standard, lab, "relative"), 0.0, 1.0).astype(np.float32)
-        return held, ciede2000(lab, to_lab(standard, held, "relative")).astype(np.float32)
+    def lab_of(device: Floats) -> Floats:
+        return compensate(to_lab(paper, device, "relative"), black, NO_BLACK).astype(np.float32)
 
-    return carry
+    return Carrier(lab_of, standard)
 
 
 def sampled(strip: Floats, first_row: int) -> Floats:
