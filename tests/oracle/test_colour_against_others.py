@@ -115,6 +115,21 @@ def test_the_tone_curve_against_scipy(seed: int) -> None:
     assert pchip(x, y, at) == pytest.approx(PchipInterpolator(x, y)(at), abs=1e-9)
 
 
+@pytest.mark.source("FritschCarlson1980", "monotone data give a monotone curve, slopes within three times the secants")
+@pytest.mark.parametrize("seed", range(20))
+def test_the_tone_curve_is_monotone_where_the_data_are(seed: int) -> None:
+    dice = np.random.default_rng(seed)
+    x = np.cumsum(dice.uniform(0.1, 30, 9))
+    y = np.cumsum(np.where(dice.random(9) < 0.3, 0, dice.exponential(8, 9)))
+    at = np.linspace(x[0], x[-1], 4001)
+    curve = pchip(x, y, at)
+    assert np.diff(curve).min() >= -1e-12 * y[-1]
+    assert pchip(x, y, x) == pytest.approx(y, abs=1e-12)
+    pieces = np.clip(np.searchsorted(x, at[1:-1], side="right") - 1, 0, len(x) - 2)
+    slopes = (pchip(x, y, at[1:-1] + 1e-6) - pchip(x, y, at[1:-1] - 1e-6)) / 2e-6
+    assert np.all(slopes <= 3 * (np.diff(y) / np.diff(x))[pieces] + 1e-3 * y[-1])
+
+
 @pytest.mark.source("SciPy", "PchipInterpolator through the correction's own knots")
 @pytest.mark.parametrize(
     "correction",

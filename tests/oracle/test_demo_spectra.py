@@ -13,7 +13,7 @@ from wallworthy.colour.lab import PCS_WHITE, xyz_to_lab
 from wallworthy.demo.inkjet import demichel_weights, paper_spectrum
 from wallworthy.demo.parameters import PAPERS, load_parameters
 from wallworthy.demo.printer import VirtualPrinter
-from wallworthy.demo.spectra import D50_POWER, WAVELENGTHS_NM, spectra_to_xyz
+from wallworthy.demo.spectra import D50_POWER, WAVELENGTHS_NM, spectra_to_xyz, xyz_weights
 
 D50 = colour.SDS_ILLUMINANTS["D50"]
 
@@ -36,9 +36,11 @@ def test_every_value_of_d50() -> None:
 
 
 @pytest.mark.source("ASTME308", "method")
+@pytest.mark.source("CIE15", "values at 5 nm")
 @pytest.mark.source("ColourScience", "sd_to_XYZ")
 def test_colours_of_spectra() -> None:
     spectra = VirtualPrinter("gloss").spectra(np.random.default_rng(4).random((40, 3)))
+    assert np.array_equal(spectra_to_xyz(spectra), spectra @ xyz_weights())
     ours = xyz_to_lab(spectra_to_xyz(spectra))
     theirs = xyz_to_lab(np.stack([their_xyz(spectrum) for spectrum in spectra]))
     difference = ciede2000(ours, theirs)
@@ -53,7 +55,8 @@ def test_the_papers_white(paper: str) -> None:
     assert VirtualPrinter(paper).white_xyz == pytest.approx(their_xyz(spectrum), abs=1e-4)
 
 
-@pytest.mark.source("Demichel1924", "as used by Neugebauer1937")
+@pytest.mark.source("Demichel1924", "chances of independent dots")
+@pytest.mark.source("Neugebauer1937", "the primaries weighted so")
 def test_demichel_weights_are_the_chances_of_independent_dots() -> None:
     coverage = np.array([0.3, 0.8, 0.45])
     dots = np.random.default_rng(8).random((400_000, 3)) < coverage

@@ -27,6 +27,7 @@ def test_every_value_of_the_observer() -> None:
     assert table[:, 1:] == pytest.approx(theirs.values, abs=0.5e-6 + 1e-12)
 
 
+@pytest.mark.source("CIE15", "sums at 5 nm")
 @pytest.mark.source("ColourScience", "SDS_ILLUMINANTS")
 @pytest.mark.parametrize(("name", "limit"), [("D50", 2e-4), ("D65", 2e-4), ("A", 2e-4), ("FL2", 2e-4)])
 def test_lamps_from_their_spectra(name: str, limit: float) -> None:
@@ -37,6 +38,7 @@ def test_lamps_from_their_spectra(name: str, limit: float) -> None:
     assert xyz[:2] / xyz.sum() == pytest.approx(expected, abs=limit)
 
 
+@pytest.mark.source("CIE15", "daylight locus")
 @pytest.mark.source("ColourScience", "CCT_to_xy_CIE_D")
 @pytest.mark.parametrize(("cct_k", "printed"), [(5300, 0.0054), (5500, 0.0087), (5600, 0.0103), (6500, 0.0227)])
 def test_daylight_is_not_d50(cct_k: float, printed: float) -> None:
@@ -69,6 +71,7 @@ def test_a_light_from_a_spectrum_file(tmp_path: Path) -> None:
     assert light.duv_from_d50 == pytest.approx(uv_distance(a_xy, np.array(D50_XY)), abs=3e-4)
 
 
+@pytest.mark.source("CIE15", "correlated colour temperature, nearest in CIE 1960 u, v")
 @pytest.mark.source("ColourScience", "uv_to_CCT Ohno 2013")
 @pytest.mark.parametrize("name", ["D50", "D65", "FL2", "FL11", "A"])
 def test_colour_temperature(name: str) -> None:

@@ -8,7 +8,7 @@ from PIL import Image
 
 from support.memory import photo_like
 from wallworthy.colour.lab import lightness_from_y, y_from_lightness
-from wallworthy.raster.scale import scaled_picture
+from wallworthy.raster.scale import scaled_picture, scaled_strips
 
 
 @pytest.mark.source("PillowImage", "resize, BICUBIC")
@@ -41,6 +41,7 @@ def test_edge_rows_repeat_the_edge() -> None:
     line = photo_like(1, 50).picture[:, :, :1].astype(np.float64)[0, :, 0] / 65535
     source = photo_like(1, 50)
     mine = scaled_picture(source, 19, 1)[0, :, 0]
+    assert np.array_equal(np.concatenate(list(scaled_strips(source, 19, 1, 1)))[0, :, 0], mine)
     light = y_from_lightness(line * 100)
     ratio = 50 / 19
     for out in range(19):

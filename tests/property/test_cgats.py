@@ -37,6 +37,7 @@ END_DATA
 """
 
 
+@pytest.mark.source("CGATS17", "file grammar; read second-hand in published data files and in cmscgats.c")
 def test_grammar_of_a_small_file() -> None:
     [table] = parse_cgats(SMALL)
     assert table.kind == "CGATS.17"
@@ -48,6 +49,7 @@ def test_grammar_of_a_small_file() -> None:
     assert data.ids == ("A1", "B 2")
 
 
+@pytest.mark.source("CGATS17", "several tables in one file; second-hand")
 def test_several_tables_in_one_file() -> None:
     other = SMALL.replace(b"CGATS.17", b"CTI3").replace(b"RGB_", b"D_")
     tables = parse_cgats(other + b"\n" + SMALL)

@@ -76,7 +76,8 @@ def test_demichel_areas() -> None:
     assert share[7] == pytest.approx(0.2 * 0.3 * 0.4)
 
 
-@pytest.mark.source("YuleNielsen1951", "n = 2 on a measured black tint: effective area .5779 (n = 1: .7634)")
+@pytest.mark.source("YuleNielsen1951", "equation; areas computed from a measured black tint, .7634 and .5779")
+@pytest.mark.memory
 @pytest.mark.parametrize(("n", "area"), [(1.0, 0.7634), (2.0, 0.5779)])
 def test_yule_nielsen_on_a_measured_tint(n: float, area: float) -> None:
     paper, solid, tint = 0.917255, 0.017, 0.23

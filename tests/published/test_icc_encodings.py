@@ -12,6 +12,7 @@ from support.lut_eval import decode
 from support.printed import printed_rows
 from wallworthy.icc.encode import lab_to_integers, numbers_element, xyz_element
 from wallworthy.icc.luts import Encoding, read_lut_span
+from wallworthy.icc.read import looks_like_profile
 from wallworthy.icc.span import Span
 from wallworthy.icc.standard import srgb_profile, working_profile
 
@@ -22,6 +23,15 @@ ORDER = ("first", "second", "third")
 def rows(encoding: str) -> list[tuple[list[float], list[int]]]:
     chosen = [row for row in printed_rows(TABLE) if row["encoding"] == encoding]
     return [([float(row[n]) for n in ORDER], [int(row[f"code_{n}"], 16) for n in ORDER]) for row in chosen]
+
+
+@pytest.mark.source("ICC2022", "section 7.2.9, profile file signature 61637370h at bytes 36 to 39")
+def test_the_file_signature() -> None:
+    header = bytearray(40)
+    assert not looks_like_profile(bytes(header))
+    header[36:40] = bytes.fromhex("61637370")
+    assert looks_like_profile(bytes(header))
+    assert not looks_like_profile(bytes(header[:39]))
 
 
 @pytest.mark.source("ICC2022", "section 10.10, legacy 16-bit PCSLAB")

@@ -30,3 +30,12 @@ def test_the_booths_are_the_standards_levels(row: dict[str, str]) -> None:
 def test_paper_white(lux: float, reflectance: float, printed: float) -> None:
     assert paper_white_cd_m2(lux, reflectance) == pytest.approx(printed, abs=0.05)
     assert paper_white_cd_m2(lux, reflectance) == pytest.approx(reflectance * lux / math.pi)
+
+
+@pytest.mark.source("EN12464", "maintained illuminance: offices 500 lx, corridors and stairs 100 lx")
+@pytest.mark.memory
+@pytest.mark.parametrize(("words", "lux"), [("office", 500), ("hallway", 100), ("staircase", 100)])
+def test_rooms_are_lit_as_the_standard_asks(words: str, lux: float) -> None:
+    light = light_from("room", words=words)
+    assert light.illuminance_lx == lux
+    assert light.illuminance_interval_lx[0] <= lux <= light.illuminance_interval_lx[1]

@@ -31,7 +31,7 @@ def parse_cgats(data: bytes, origin: str = "the file") -> tuple[CgatsTable, ...]
     """All tables of a CGATS.17 text. UTF-8 is tried first, then Latin-1.
 
     Raises InputError when the text is no CGATS table, is cut short or contradicts its own counts.
-    Grammar: CGATS17 (type line, KEY "value", KEYWORD "NEW", comments after #, several tables).
+    Source: CGATS17 (type line, KEY "value", KEYWORD "NEW", comments after #, several tables).
 
     >>> text = b'CGATS.17\\nBEGIN_DATA_FORMAT\\nSAMPLE_ID RGB_R\\nEND_DATA_FORMAT\\nBEGIN_DATA\\n1 0\\nEND_DATA'
     >>> parse_cgats(text)[0].rows

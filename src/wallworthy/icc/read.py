@@ -120,7 +120,7 @@ def read_bytes(path: Path) -> bytes:
 
 
 def looks_like_profile(start: bytes) -> bool:
-    """Whether the first 40 bytes carry the profile file signature 'acsp' (ICC.1:2022 section 7.2.9)."""
+    """Whether the first 40 bytes carry the profile file signature 'acsp'. Source: ICC2022, section 7.2.9."""
     return start[36:40] == b"acsp"
 
 
