@@ -17,7 +17,7 @@ from PIL import Image
 from support.pictures import scene
 from wallworthy.icc.standard import grey_profile, srgb_profile
 from wallworthy.raster import tiffout
-from wallworthy.raster.form import FileForm, Format
+from wallworthy.raster.form import FileForm, Format, density_in_file
 from wallworthy.raster.stream import rechunk
 from wallworthy.raster.write import samples_sha256, write_picture
 
@@ -117,12 +117,14 @@ def test_jpeg_by_pillow_and_libvips(tmp_path: Path, channels: int) -> None:
     samples, carried, density = by_libvips(tmp_path / "a.jpg")
     assert np.abs(samples.astype(int) - picture).mean() < 4
     assert carried == profile
-    assert density == pytest.approx(PPI, abs=0.5)
+    assert density == pytest.approx(PPI, abs=0.1)
     assert sha256 == hashlib.sha256(samples.tobytes()).hexdigest()
     with Image.open(tmp_path / "a.jpg") as image:
         assert image.info["icc_profile"] == profile
         assert image.info["dpi"][0] == pytest.approx(PPI, abs=0.5)
-        assert image.info["jfif_density"] == (round(PPI), round(PPI))
+        assert (image.info["jfif_unit"], image.info["jfif_density"]) == (2, (118, 118)), (
+            "to the cm is nearer than to the inch"
+        )
         assert all(factor == (1, 1) for factor in [layer[1:3] for layer in image.layer])  # type: ignore[attr-defined]
         assert np.abs(np.asarray(image).reshape(picture.shape).astype(int) - samples).max() <= 3
 
@@ -155,3 +157,15 @@ def test_odd_sizes(tmp_path: Path, size: tuple[int, int]) -> None:
 
 def by_png(path: Path) -> NDArray[Any]:
     return imagecodecs.png_decode(path.read_bytes())
+
+
+@pytest.mark.source("PillowImage", "info: dpi")
+@pytest.mark.parametrize("ppi", [300.0, 330.7, 330.2, 254.0, 72.0, 719.8])
+@pytest.mark.parametrize("name", ["tiff", "png", "jpeg"])
+def test_the_density_is_told_as_it_was_written(tmp_path: Path, name: Format, ppi: float) -> None:
+    form = FileForm(name, 20, 10, 3, 8, "RGB", ppi, srgb_profile())
+    write_picture(tmp_path / "a", [scene(10, 20)], form)
+    told = density_in_file(form)
+    with Image.open(tmp_path / "a") as image:
+        assert [float(value) for value in image.info["dpi"]] == pytest.approx([told, told], abs=0.01)
+    assert told == pytest.approx(ppi, abs=0.5 if name == "jpeg" else 0.015)

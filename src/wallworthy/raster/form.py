@@ -9,6 +9,7 @@ from wallworthy.base.errors import InputError
 
 Format = Literal["tiff", "png", "jpeg"]
 
+CM_PER_INCH: Final = 2.54
 JPEG_LARGEST_PX: Final = 65_500
 PNG_LARGEST_PX: Final = 2**31 - 1
 
@@ -55,3 +56,23 @@ def require_possible(form: FileForm) -> None:
             "Use --format tiff, or a smaller size or --ppi.",
             where="--format",
         )
+
+
+def jfif_density(ppi: float) -> tuple[int, int]:
+    """The unit (1 inch, 2 cm) and the whole number of dots to it nearest to a density, as JFIF holds it.
+
+    >>> jfif_density(300), jfif_density(254.2), jfif_density(330.2)
+    ((1, 300), (1, 254), (2, 130))
+    """
+    inch, centimetre = max(1, round(ppi)), max(1, round(ppi / CM_PER_INCH))
+    return (2, centimetre) if abs(centimetre * CM_PER_INCH - ppi) < abs(inch - ppi) else (1, inch)
+
+
+def density_in_file(form: FileForm) -> float:
+    """The pixels per inch that the file will say: PNG counts whole pixels a metre, JPEG whole ones an inch or cm."""
+    if form.format == "jpeg":
+        unit, count = jfif_density(form.ppi)
+        return round(count * CM_PER_INCH, 2) if unit == 2 else float(count)
+    if form.format == "png":
+        return round(round(form.ppi / CM_PER_INCH * 100) * CM_PER_INCH / 100, 2)
+    return form.ppi

@@ -14,7 +14,7 @@ import pyvips  # type: ignore[import-untyped]
 
 from wallworthy.base.files import whole_file
 from wallworthy.base.units import MM_PER_INCH
-from wallworthy.raster.form import FileForm, require_possible
+from wallworthy.raster.form import FileForm, jfif_density, require_possible
 from wallworthy.raster.pipe import piped_image, png_chunk, strips_of
 from wallworthy.raster.stream import Strip, rows_for
 from wallworthy.raster.tiffout import write_tiff
@@ -104,9 +104,9 @@ def _iccp(form: FileForm) -> bytes:
 
 def _app_segments(form: FileForm) -> bytes:
     """JFIF with the density, which libvips leaves out, and the profile in its pieces (ICC.1, annex B)."""
-    density, profile = round(form.ppi), form.profile or b""
+    (unit, density), profile = jfif_density(form.ppi), form.profile or b""
     pieces = [profile[at : at + APP2_BYTES] for at in range(0, len(profile), APP2_BYTES)]
-    parts = [struct.pack(">2sH5sHBHHBB", b"\xff\xe0", 16, b"JFIF\0", 0x0101, 1, density, density, 0, 0)]
+    parts = [struct.pack(">2sH5sHBHHBB", b"\xff\xe0", 16, b"JFIF\0", 0x0101, unit, density, density, 0, 0)]
     for number, piece in enumerate(pieces, start=1):
         parts.append(
             struct.pack(">2sH12sBB", b"\xff\xe2", len(piece) + 16, b"ICC_PROFILE\0", number, len(pieces)) + piece

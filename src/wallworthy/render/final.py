@@ -17,7 +17,7 @@ from wallworthy.base.pixels import PixelSource
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Box, Delivery, Fitted, LutFigures, Pair
 from wallworthy.icc.read import Profile, parse_profile
-from wallworthy.raster.form import FileForm, Format
+from wallworthy.raster.form import FileForm, Format, density_in_file
 from wallworthy.raster.scale import scaled_strips
 from wallworthy.raster.stream import ordered_map, rows_for, windows
 from wallworthy.raster.write import write_picture
@@ -71,6 +71,7 @@ class FinalFacts:
     height_px: int
     picture_box_px: Box
     density_ppi: float
+    """As the file says it; PNG and JPEG hold whole numbers."""
     bits: int
     space: str
     profile_sha256: str
@@ -116,7 +117,7 @@ def render_final(
         width_px=width,
         height_px=height,
         picture_box_px=(top, left, plan.height_px, plan.width_px),
-        density_ppi=plan.ppi,
+        density_ppi=density_in_file(form),
         bits=plan.bits,
         space=embedded.space,
         profile_sha256=hashlib.sha256(embedded.data).hexdigest(),
