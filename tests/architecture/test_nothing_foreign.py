@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import subprocess
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
@@ -37,12 +39,29 @@ def committed() -> list[Path]:
     return [path for path in paths if path.is_file()]
 
 
-@pytest.mark.skipif(not (ROOT / ".git").exists() or shutil.which("git") is None, reason="not a git working tree")
+def without_git() -> NoReturn:
+    """Skips, but never in CI: there the check must have been made."""
+    if os.environ.get("CI"):
+        pytest.fail("git or the working tree's .git is missing, so the committed files can't be looked through")
+    pytest.skip("not a git working tree")
+
+
 def test_no_committed_file_holds_anything_foreign() -> None:
+    if not (ROOT / ".git").exists() or shutil.which("git") is None:
+        without_git()
     files = committed()
     faults = {str(path.relative_to(ROOT)): found_in(path.read_bytes().decode("utf-8", "replace")) for path in files}
     assert len(files) > 50
     assert {name: found for name, found in faults.items() if found} == {}
+
+
+def test_without_git_the_check_is_skipped_but_fails_in_ci(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("CI", "true")
+    with pytest.raises(pytest.fail.Exception, match="git"):
+        without_git()
+    monkeypatch.delenv("CI")
+    with pytest.raises(pytest.skip.Exception, match="not a git working tree"):
+        without_git()
 
 
 @pytest.mark.parametrize(
