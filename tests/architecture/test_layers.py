@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import configparser
+import importlib.util
 import os
 import shutil
 import subprocess
@@ -58,6 +60,7 @@ PLANTED = {
     "colour": ("icc/__init__.py", "import colour", ORACLES),
     "skimage": ("colour/__init__.py", UNDER_TYPE_CHECKING + "import skimage", ORACLES),
     "coloraide": ("colour/__init__.py", "from coloraide import Color", ORACLES),
+    "choix": ("base/__init__.py", "import choix", ORACLES),
     "PIL": ("raster/__init__.py", "from PIL import Image", ORACLES),
     "hypothesis": ("base/__init__.py", "import hypothesis", ORACLES),
     "pytest": ("journal/__init__.py", "import pytest", ORACLES),
@@ -66,10 +69,10 @@ PLANTED = {
 
 def lint(folder: Path) -> subprocess.CompletedProcess[str]:
     """The linter on the package under `folder`, by the repository's contracts."""
-    command = [Path(sys.executable).with_name("lint-imports"), "--no-logo", "--config", ROOT / ".importlinter"]
+    command = [Path(sys.executable).with_name("lint-imports"), "--no-logo"]
     environment = {**os.environ, "PYTHONPATH": str(folder), "COLUMNS": "200"}
     return subprocess.run(
-        [*command, "--cache-dir", folder / ".cache"],
+        [*command, "--cache-dir", folder / ".cache", ROOT / ".importlinter"],
         cwd=folder,
         env=environment,
         capture_output=True,
@@ -112,6 +115,30 @@ def test_a_planted_import_breaks_its_contract(copy: Path, name: str) -> None:
             module.write_text(before, "utf-8")
     assert answer.returncode != 0, answer.stdout
     assert f"{contract} BROKEN" in answer.stdout, answer.stdout
+
+
+def named(*kinds: str) -> list[tuple[str, str]]:
+    """(contract, module) for every module that contracts of these types forbid or protect."""
+    config = configparser.ConfigParser()
+    config.read_string((ROOT / ".importlinter").read_text("utf-8"))
+    sections = [config[name] for name in config.sections() if config[name].get("type") in kinds]
+    return [
+        (section.name.rpartition(":")[2], module)
+        for section in sections
+        for module in section.get(f"{section['type']}_modules", "").split()
+    ]
+
+
+@pytest.mark.parametrize(("contract", "module"), named("forbidden", "protected"))
+def test_every_module_a_contract_names_can_be_imported(contract: str, module: str) -> None:
+    """A forbidden list takes a misspelt name in silence, and would then keep nothing out."""
+    assert importlib.util.find_spec(module) is not None, f"{contract} names {module}, which is not there"
+
+
+def test_the_contracts_name_what_they_should() -> None:
+    forbidden = {module for _, module in named("forbidden")}
+    assert forbidden >= {"subprocess", "colour", "skimage", "coloraide", "PIL", "hypothesis", "pytest", "choix"}
+    assert {module for _, module in named("protected")} >= {"pyvips", "tifffile", "imagecodecs", "sqlite3", "typer"}
 
 
 def test_the_copy_itself_is_clean(copy: Path) -> None:
