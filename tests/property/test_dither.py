@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wallworthy.render.dither import SPARED, threshold_mask, to_8_bits, to_16_bits
+from wallworthy.raster.dither import SPARED, threshold_mask, to_8_bits, to_16_bits
 
 
 def flat(value: float, channels: int = 3) -> np.ndarray:

@@ -24,11 +24,11 @@ from wallworthy.icc.lut import apply_lut
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.raster import stream
+from wallworthy.raster.dither import to_bits
 from wallworthy.raster.scale import scaled_picture
 from wallworthy.raster.stream import windows
 from wallworthy.raster.write import samples_sha256
 from wallworthy.render import final as final_module
-from wallworthy.render.dither import to_bits
 from wallworthy.render.final import render_final
 from wallworthy.render.sharpen import plan_sharpening, sharpen_window
 

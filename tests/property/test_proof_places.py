@@ -16,7 +16,7 @@ from wallworthy.base.records import Box, ProofReport, WorstPlace
 from wallworthy.colour.lab import lab_to_xyz
 from wallworthy.icc.read import Profile
 from wallworthy.proof.places import overlap
-from wallworthy.proof.screen import eight_bits, screen_of
+from wallworthy.proof.screen import screen_of
 from wallworthy.proof.soft import Proof, make_proof
 
 Published = Callable[[str], bytes]
@@ -197,24 +197,6 @@ def test_a_paper_bluer_than_the_screen_dims_the_proof_instead_of_clipping(output
     assert proof.image[..., 0].max() < 252
     # the predicted print itself is not dimmed
     assert proof.lab_absolute[0, 0] == pytest.approx([98.0, 2.0, -9.0], abs=0.1)
-
-
-@pytest.mark.practice
-@pytest.mark.parametrize("code", [0.0, 1.0, 17.25, 100.5, 128.0, 254.75, 255.0])
-def test_dither_keeps_the_mean_and_the_whole_codes(code: float) -> None:
-    flat = np.full((3, 128 * 128), code / 255, np.float32)
-    drawn = eight_bits(flat, 40, 128)
-    assert drawn.min() >= math.floor(code - 0.01)
-    assert drawn.max() <= math.ceil(code + 0.01)
-    assert drawn.mean(axis=0) == pytest.approx([code] * 3, abs=0.01)
-
-
-@pytest.mark.practice
-def test_dither_does_not_depend_on_how_rows_are_cut() -> None:
-    device = np.random.default_rng(3).random((3, 40 * 50), dtype=np.float32)
-    whole = eight_bits(device, 0, 50)
-    parts = [eight_bits(np.ascontiguousarray(device[:, r * 50 : (r + 8) * 50]), r, 50) for r in range(0, 40, 8)]
-    assert np.array_equal(whole, np.concatenate(parts))
 
 
 @pytest.mark.practice

@@ -16,8 +16,8 @@ from wallworthy.icc.engine import to_lab
 from wallworthy.icc.gamut import surface
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile
+from wallworthy.raster.dither import to_8_bits
 from wallworthy.render.delivery import carrier
-from wallworthy.render.dither import to_8_bits
 from wallworthy.trial.arrange import sheet_layout
 from wallworthy.trial.drawing import BAR_STROKE_MM, Inks, plain_inks
 from wallworthy.trial.layout import BoxMm, SheetLayout, printed_boxes

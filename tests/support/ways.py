@@ -6,7 +6,7 @@ import numpy as np
 
 from wallworthy.base.records import Way
 from wallworthy.colour.ciede2000 import ciede2000
-from wallworthy.fit.ways import lab_to_device, master_intent, source_of
+from wallworthy.fit.ways import lab_to_device, source_of
 from wallworthy.icc.engine import Intent, convert, to_lab
 from wallworthy.icc.read import Profile
 
@@ -30,5 +30,5 @@ def device_values(profile: Profile, count: int, seed: int = 5) -> np.ndarray:
 def away_from_the_cmm(master: Profile, output: Profile, way: Way, values: np.ndarray) -> np.ndarray:
     """dE00 (through A2B1) between the CMM's unoptimised conversion and our chain by the way."""
     expected = convert(master, output, values, INTENTS[way], bpc=way is Way.RELATIVE_BPC)
-    got = lab_to_device(output, way, source_of(master))(to_lab(master, values, master_intent(way)))
+    got = lab_to_device(output, way, source_of(master))(to_lab(master, values, way.table_intent))
     return ciede2000(to_lab(output, np.clip(expected, 0, 1)), to_lab(output, got))

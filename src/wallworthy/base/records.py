@@ -29,6 +29,11 @@ class Way(StrEnum):
     RELATIVE_BPC = "relative-bpc"
     ABSOLUTE = "absolute"
 
+    @property
+    def table_intent(self) -> Literal["perceptual", "relative"]:
+        """The intent whose tables a way reads, of the master's profile and of the condition's, as the CMM does."""
+        return "perceptual" if self is Way.PERCEPTUAL else "relative"
+
 
 class Delivery(StrEnum):
     """How a file leaves: the condition's own device values, or a standard space."""

@@ -142,6 +142,16 @@ def _seventh_share(c: NDArray[np.float32]) -> NDArray[np.float32]:
     return np.asarray(c7 / (c7 + 1.0), dtype=np.float32)
 
 
+def unit_lightness32(y: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Luminance factor Y 0-1, any shape, to L*/100; below zero continues the linear part."""
+    lightness = np.cbrt(y)
+    lightness *= F(1.16)
+    lightness -= F(0.16)
+    dark = y <= F(EPSILON)
+    lightness[dark] = y[dark] * (F(KAPPA) / 100)
+    return lightness
+
+
 def _y_from_unit_lightness(value: Planes) -> Planes:
     f = value * (100 / 116) + (16 / 116)
     y = f * f

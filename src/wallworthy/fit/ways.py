@@ -50,11 +50,6 @@ def source_of(profile: Profile | None) -> Source:
     return Source(MappingProxyType(blacks), profile.white_xyz)
 
 
-def master_intent(way: Way) -> Intent:
-    """The intent by which the master's own profile is read for a way, as the CMM does."""
-    return "perceptual" if way is Way.PERCEPTUAL else "relative"
-
-
 def lab_in_condition(output: Profile, way: Way, source: Source) -> Callable[[ArrayLike], Array]:
     """The step in the PCS: Lab relative to the master's white (..., 3) to the Lab asked of B2A (..., 3).
 
@@ -82,8 +77,7 @@ def _negligible(factors: Array, offsets: Array) -> bool:
 
 def asked_to_device(output: Profile, way: Way, asked_lab: ArrayLike) -> Device:
     """The last step: the Lab asked of B2A (..., 3), as `lab_in_condition` gives it, to device values (..., C), 0-1."""
-    intent: Intent = "perceptual" if way is Way.PERCEPTUAL else "relative"
-    return np.clip(from_lab(output, asked_lab, intent), 0.0, 1.0)
+    return np.clip(from_lab(output, asked_lab, way.table_intent), 0.0, 1.0)
 
 
 def lab_to_device(output: Profile, way: Way, source: Source) -> Callable[[ArrayLike], Device]:

@@ -43,7 +43,6 @@ HIGHEST_LINEAR: Final = 1 + CLAMP_TOLERANCE * 3 / 1.16
 SUM_TOLERANCE_LAB: Final = 0.02
 """A profile counts as curves and matrix when the channels' tables add up to what the engine says within this."""
 
-TO_WORKING: Final = XYZ_TO_WORKING.T.astype(np.float32)
 LAB_TO_WORKING: Final = (PCS_WHITE[:, None] * XYZ_TO_WORKING.T).astype(np.float32)
 """From XYZ over the white to linear working RGB."""
 
@@ -55,7 +54,7 @@ def route_of(profile: Profile | None, dtype: np.dtype[Any], way: Way) -> Route:
     """
     if profile is None:
         return lab_route
-    intent: Intent = "perceptual" if way is Way.PERCEPTUAL and not profile.is_matrix else "relative"
+    intent: Intent = "relative" if profile.is_matrix else way.table_intent
     if profile.space == "GRAY" and dtype.kind != "f":
         return _grey_route(profile, dtype, intent)
     if profile.space == "RGB" and profile.is_matrix:

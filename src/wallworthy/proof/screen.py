@@ -125,24 +125,3 @@ def _agrees(profile: Profile, shaper: Shaper) -> bool:
 
 def _dimmed(lab: NDArray[np.float64], factor: float) -> NDArray[np.float64]:
     return xyz_ratio_to_lab32(planes_of((lab_to_xyz(lab) / PCS_WHITE * factor).astype(np.float32)))[:, 0].astype(float)
-
-
-def eight_bits(device: Planes, first_row: int, width: int) -> NDArray[np.uint8]:
-    """Device planes (3, n) of whole rows to (n, 3) bytes with an even, repeatable dither of one step.
-
-    The threshold at each pixel is a point of the plane's most even additive lattice (steps are
-    powers of the plastic number), another part of it for each channel: no noise, no visible grid,
-    and a flat area that falls on a code value stays flat.
-    """
-    rows = device.shape[1] // width
-    out = np.empty((device.shape[1], 3), dtype=np.uint8)
-    down = np.modf(np.arange(first_row, first_row + rows) * 0.5698402909980532)[0].astype(np.float32)
-    for channel in range(3):
-        along = np.modf(np.arange(width) * 0.7548776662466927 + channel / 3)[0].astype(np.float32)
-        threshold = (down[:, None] + along[None, :]).ravel()
-        threshold -= np.floor(threshold)
-        threshold *= 0.998
-        threshold += device[channel] * 255
-        np.minimum(threshold, 255, out=threshold)
-        out[:, channel] = threshold.astype(np.uint8)
-    return out

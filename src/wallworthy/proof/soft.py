@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box, Correction, Display, Light, ProofReport
-from wallworthy.colour.float32 import PIECE, ciede2000_32, planes_of, scale_white32, working_to_lab32
+from wallworthy.colour.float32 import PIECE, ciede2000_32, pixels_of, planes_of, scale_white32, working_to_lab32
 from wallworthy.colour.lab import PCS_WHITE, xyz_to_lab
 from wallworthy.icc.engine import THREADS, to_lab
 from wallworthy.icc.read import Profile
@@ -26,7 +26,8 @@ from wallworthy.proof import words as say
 from wallworthy.proof.beyond import Beyond, share_beyond
 from wallworthy.proof.cells import Cells, Grid, grid_for
 from wallworthy.proof.report import Findings, figures
-from wallworthy.proof.screen import Screen, eight_bits, screen_of
+from wallworthy.proof.screen import Screen, screen_of
+from wallworthy.raster.dither import to_8_bits
 
 Float = NDArray[np.float32]
 
@@ -173,7 +174,7 @@ def _band(canvas: _Canvas, band: int) -> int:
             shown = absolute if canvas.shown_scale is canvas.white_scale else scale_white32(after, canvas.shown_scale)
             coded, beyond = canvas.screen.shaper.encode(shown)
             missed += beyond
-            canvas.image[rows] = eight_bits(coded, first, width).reshape(*shape, 3)
+            canvas.image[rows] = to_8_bits(pixels_of(coded).reshape(*shape, 3), first)
     return missed
 
 
@@ -182,7 +183,7 @@ def _draw_by_engine(canvas: _Canvas) -> int:
     height, width = canvas.loss.shape
     shown = scale_white32(planes_of(canvas.relative), canvas.shown_scale)
     device, missed = canvas.screen.encode(np.ascontiguousarray(shown.T))
-    canvas.image[:] = eight_bits(planes_of(device), 0, width).reshape(height, width, 3)
+    canvas.image[:] = to_8_bits(device.reshape(height, width, 3), 0)
     return missed
 
 

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.pixels import PixelSource
+from wallworthy.colour.float32 import unit_lightness32
 from wallworthy.colour.lab import y_from_lightness
 from wallworthy.raster.stream import ordered_map, prefetched, rechunk, rows_for
 
@@ -31,9 +32,6 @@ ONE_THREAD: Final = 200_000
 which makes results independent of the number of processors; the threads are ours."""
 
 BLOCKS_PER_PIECE: Final = 2
-
-EPSILON_Y: Final = np.float32(216 / 24389)
-KAPPA: Final = np.float32(24389 / 27)
 
 
 def scaled_strips(source: PixelSource, width_px: int, height_px: int, rows: int) -> Iterator[Floats]:
@@ -218,9 +216,4 @@ def _on_grid(values: Floats) -> Floats:
 
 def _encode(light: Floats) -> Floats:
     """Linear light to the working encoding, L*/100, clipped to 0-1 and on the grid."""
-    cube = np.cbrt(light)
-    cube *= np.float32(1.16)
-    cube -= np.float32(0.16)
-    dark = light <= EPSILON_Y
-    cube[dark] = light[dark] * (KAPPA / 100)
-    return _on_grid(cube)
+    return _on_grid(unit_lightness32(light))

@@ -17,12 +17,12 @@ from wallworthy.base.pixels import PixelSource
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Box, Delivery, Fitted, LutFigures, Pair
 from wallworthy.icc.read import Profile, parse_profile
+from wallworthy.raster.dither import to_bits
 from wallworthy.raster.form import FileForm, Format, density_in_file
 from wallworthy.raster.scale import scaled_strips
 from wallworthy.raster.stream import ordered_map, rows_for, windows
 from wallworthy.raster.write import write_picture
 from wallworthy.render.delivery import BEYOND_DE00, Carriage, DeviceOf, by_numbers, by_standard, sampled
-from wallworthy.render.dither import to_bits
 from wallworthy.render.sharpen import Sharpening, plan_sharpening, sharpen_window
 
 Floats = NDArray[np.float32]
