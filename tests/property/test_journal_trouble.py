@@ -318,8 +318,10 @@ def test_one_missing_profile_spoils_only_itself(tmp_path: Path) -> None:
             with pytest.raises(InputError, match="is missing from") as refusal:
                 get(name)
             assert refusal.value.code == "store_missing"
+        journal.displays.replace(Display("screen B", b"another", "A screen"))
     [store] = [check for check in checks(tmp_path) if check.name == "store"]
     assert not store.ok
+    assert "The profile of the condition B is missing" in store.text
 
 
 def test_backup_and_restore_bring_everything_back(tmp_path: Path) -> None:

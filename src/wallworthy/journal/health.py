@@ -115,27 +115,32 @@ def _blobs(home: Path) -> tuple[bool, str]:
             store.get(sha256)
         except WallworthyError as error:
             faults.append(error.text)
-    missing = [sha256 for sha256 in _referred_to(home) if sha256 not in store]
-    faults += [f"The stored file {sha256[:12]} is missing." for sha256 in missing]
+    faults += [
+        f"The profile of {owner} is missing (stored file {sha256[:12]})."
+        for sha256, owner in _referred_to(home).items()
+        if sha256 not in store
+    ]
     if faults:
         return False, f"{faults[0]} ({_count(len(faults), 'fault')} in all.) Add the profile again or restore a backup."
     return True, f"{_count(len(known), 'stored file')}, {len(known[::step])} read through and whole."
 
 
-def _referred_to(home: Path) -> set[str]:
-    """Every blob the journal counts on."""
+def _referred_to(home: Path) -> dict[str, str]:
+    """Every blob the journal counts on, and in words what it belongs to."""
     path = home / FILE_NAME
     if not path.exists():
-        return set()
+        return {}
     database = Database(path, wait_s=5.0)
     try:
         if migrations.version_of(database) < 2:
-            return set()
+            return {}
         rows = database.rows(
-            "SELECT profile_sha256 FROM displays UNION SELECT profile_sha256 FROM conditions"
-            " UNION SELECT profile_sha256 FROM masters UNION SELECT assumed_profile_sha256 FROM tickets"
+            "SELECT assumed_profile_sha256 AS sha256, 'ticket T' || id AS owner FROM tickets"
+            " UNION ALL SELECT profile_sha256, 'the master ' || path FROM masters"
+            " UNION ALL SELECT profile_sha256, 'the display ' || name FROM displays"
+            " UNION ALL SELECT profile_sha256, 'the condition ' || name FROM conditions"
         )
-        return {str(row[0]) for row in rows if row[0] is not None}
+        return {str(row["sha256"]): str(row["owner"]) for row in rows if row["sha256"] is not None}
     finally:
         database.close()
 
