@@ -14,7 +14,7 @@ def one_ink(paper: float, solid: float, n: float) -> InkModel:
     return InkModel(np.array([0.0, 1.0]), np.array([0.0]), n, nodes)
 
 
-@pytest.mark.source("YuleNielsen1951", "equation; the values computed from a public CMYK data set, black at 50 %")
+@pytest.mark.source("YuleNielsen1951", "equation; areas computed from a public CMYK data set, black at 50 %")
 @pytest.mark.memory
 @pytest.mark.parametrize(("n", "area"), [(1.0, 0.7634), (2.0, 0.5779)])
 def test_murray_davies_and_yule_nielsen(n: float, area: float) -> None:
