@@ -10,7 +10,16 @@ from wallworthy.colour.lab import absolute_to_relative, lab_to_xyz
 from wallworthy.colour.working import working_to_lab
 from wallworthy.demo.more_scenes import render_night, render_snow
 from wallworthy.demo.printer import VirtualPrinter
-from wallworthy.demo.scene import HEIGHT_PX, WIDTH_PX, render_scene, scene_places
+from wallworthy.demo.scene import (
+    CURVE_HALF,
+    CURVE_SLOPE,
+    CURVE_TOP,
+    HEIGHT_PX,
+    WIDTH_PX,
+    render_scene,
+    scene_places,
+    tone_curve,
+)
 
 WIDTH, HEIGHT = 1200, 800
 # IEC 61966-2-1 matrix, brought to D50 by Bradford, from XYZ to linear sRGB.
@@ -140,3 +149,13 @@ def test_the_night_is_low_key_with_detail() -> None:
     assert ((lightness > 1) & (lightness < 12)).mean() > 0.4
     assert lightness.max() > 80
     assert render_night(600, 400).tobytes() == night.tobytes()
+
+
+@pytest.mark.source("NakaRushton1966", "R / Rmax = I^n / (I^n + s^n), half of Rmax at I = s")
+@pytest.mark.memory
+def test_the_scene_s_curve_is_the_published_one() -> None:
+    light = np.array([0, 0.05, 0.2, CURVE_HALF, 0.9], dtype=np.float32)
+    expected = CURVE_TOP * light**CURVE_SLOPE / (light**CURVE_SLOPE + CURVE_HALF**CURVE_SLOPE)
+    assert tone_curve(light) == pytest.approx(np.minimum(expected, 1), abs=1e-6)
+    assert tone_curve(np.float32([CURVE_HALF]))[0] == pytest.approx(CURVE_TOP / 2, abs=1e-6)
+    assert tone_curve(np.float32([-1, 1e6])).tolist() == pytest.approx([0, min(CURVE_TOP, 1)], abs=1e-4)

@@ -293,6 +293,7 @@ def test_crops_outside_are_refused(tmp_path: Path, box: tuple[int, int, int, int
     assert caught.value.code == "crop_outside"
 
 
+@pytest.mark.source("EXIF", "tags Make, Model, LensModel, ExposureTime, FNumber, ISO, DateTimeOriginal and its offset")
 def test_capture_facts(tmp_path: Path) -> None:
     Image.fromarray(scene(8, 9)).save(tmp_path / "a.jpg", exif=exif(6, more=True, colour_space=1))
     master = open_master(tmp_path / "a.jpg")
