@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.colour.lab import xyz_to_lab
 from wallworthy.demo.driver import Driver, calibrate_driver
 from wallworthy.demo.inkjet import build_model, unsteady
@@ -68,7 +69,7 @@ def draw_mishap(kind: FaultKind, random: np.random.Generator, others: tuple[str,
     elif kind is FaultKind.WRONG_SIZE:
         amounts = random.uniform(0.94, 0.97, 1)
     elif kind is FaultKind.WRONG_SIDE:
-        amounts = np.array([random.uniform(0.45, 0.65), random.uniform(0.1, 0.35), random.uniform(0.12, 0.3)])
+        amounts = np.array([random.uniform(0.45, 0.65), random.uniform(0.1, 0.35), random.uniform(0.04, 0.14)])
     return Mishap(kind, ink, amounts, other, bool(random.random() < 0.4), int(random.integers(1 << 30)))
 
 
@@ -94,6 +95,12 @@ class Workshop:
             share[INKS.index(mishap.ink)] = 1 - float(mishap.amounts[0])
         lab = xyz_to_lab(spectra_to_xyz(model.spectra(self.inks * share)))
         return lab.astype(np.float32).reshape(EDGE, EDGE, EDGE, 3)
+
+    def effect_de00(self, samples: Floats, mishap: Mishap, own: Printing, others: Mapping[str, Printing]) -> float:
+        """How much a mishap of inks or numbers changes device samples (n, 3), mean, on today's machine."""
+        good = apply_lut(self.table(replace(mishap, kind=FaultKind.AS_EXPECTED)), samples[None])
+        bad = apply_lut(self.table(mishap), _converted(samples[None], mishap, own, others))
+        return float(ciede2000(good, bad).mean())
 
     def print(
         self, device: Floats, mishap: Mishap, own: Printing, others: Mapping[str, Printing], ppi: float

@@ -23,6 +23,7 @@ Bytes = NDArray[np.uint8]
 Kind = Literal["flatbed", "phone"]
 
 MARGIN_MM = 12.0
+TONES = 1 << 16
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,8 +99,9 @@ def scan_pixels(lab: Floats, print_ppi: float, viewing: Viewing, seed: int = 0) 
     along, down, rim, centre = (np.float32(value) for value in viewing.falloff)
     field = (1 + along * u + down * v) * (1 + rim * ((u - centre) ** 2 + v**2) / 2)
     exposed = seen * (field * np.float32(viewing.exposure / paper))[..., None]
-    exposed = exposed * np.float32(1 - viewing.flare) + np.float32(viewing.flare)
-    signal = _signal((np.clip(exposed, 0, 1) ** np.float32(viewing.gamma)).astype(np.float32))
+    tones = np.linspace(0, 1, TONES, dtype=np.float32) * np.float32(1 - viewing.flare) + np.float32(viewing.flare)
+    curve = _signal((tones ** np.float32(viewing.gamma)).astype(np.float32))
+    signal = curve.take((np.clip(exposed, 0, 1) * np.float32(TONES - 1)).astype(np.int32))
     signal += random.standard_normal(signal.shape, dtype=np.float32) * np.float32(viewing.noise)
     return np.clip(np.rint(signal * 255), 0, 255).astype(np.uint8)
 

@@ -24,15 +24,15 @@ from wallworthy.trial.telling import told
 Array = NDArray[np.float64]
 Route = Literal["scanner", "spectro"]
 
-NOISE_LAB: Final = 1.0
+NOISE_LAB: Final = 0.7
 TEMPER: Final = 0.2
 """Power of the likelihood: about one patch in five tells something new."""
 TAILS: Final = 5.0
 """Degrees of freedom of Student's t for the residuals."""
 PRUNE: Final = 25.0
-BANDING_USUAL: Final = 0.25
-BANDING_SPREAD: Final = 0.45
-BANDING_SEEN: Final = 1.5
+BANDING_USUAL: Final = 0.15
+BANDING_SPREAD: Final = 0.28
+BANDING_SEEN: Final = 0.8
 """rms L* of stripes: usual on good prints (its logarithm's spread), and on striped ones."""
 SCALE_SD_PCT: Final = 0.4
 WRONG_SCALE_SD_PCT: Final = 5.0
@@ -216,7 +216,7 @@ def _banding_log(banding: float | None, *, striped: bool) -> float:
         return 0.0
     centre, spread = (BANDING_SEEN, 0.6) if striped else (BANDING_USUAL, BANDING_SPREAD)
     off = (np.log(max(banding, 0.02)) - np.log(centre)) / spread
-    return float(-2.5 * np.log1p(off**2 / 4) - np.log(spread))
+    return float(-4.5 * np.log1p(off**2 / 8) - np.log(spread))
 
 
 def _scale_log(error: float | None, *, wrong: bool) -> float:

@@ -11,9 +11,9 @@ from scipy.ndimage import gaussian_filter1d
 
 from wallworthy.colour.lab import lightness_from_y, xyz_to_lab
 from wallworthy.trial.expected import ExpectedSheet, Patch
-from wallworthy.trial.layout import TickBox
+from wallworthy.trial.layout import BoxMm, TickBox
 from wallworthy.trial.scanfile import LIGHT_TO_XYZ
-from wallworthy.trial.straighten import StraightSheet
+from wallworthy.trial.straighten import PER_MM, StraightSheet
 
 Array = NDArray[np.float64]
 
@@ -107,37 +107,45 @@ def banding(straight: StraightSheet, expected: ExpectedSheet) -> float | None:
     Tiles show one picture, so what differs between the fine profiles of tiles that do not lie side
     by side is not the picture. Both directions are looked at; the stronger counts.
     """
-    tiles = expected.layout.tiles
-    rows = sorted({tile.code[0] for tile in tiles})
-    columns = sorted({tile.code[1:] for tile in tiles})
     found: list[float] = []
-    for axis, names in ((1, rows), (0, columns)):
-        if len(names) < 2:
-            continue
-        groups = [[t for t in tiles if (t.code[0] if axis == 1 else t.code[1:]) == name] for name in names]
-        profiles = [_profile([_lightness(straight, tile.box_mm) for tile in group], axis) for group in groups]
-        found += [_difference(profiles[i], profiles[i + 1]) for i in range(len(profiles) - 1)]
+    for axis, groups in ((1, _groups(expected, 0)), (0, _groups(expected, 1))):
+        lines = [_profile([_lightness(straight, box) for box in group], axis) for group in groups]
+        found += [_difference(lines[i], lines[i + 1]) for i in range(len(lines) - 1)]
     return max(found) if found else None
 
 
-def _lightness(straight: StraightSheet, box: tuple[float, float, float, float]) -> Array:
+def _groups(expected: ExpectedSheet, place: int) -> list[list[BoxMm]]:
+    """The tiles' boxes by row (place 0) or by column (place 1) of their codes."""
+    names = sorted({tile.code[place] for tile in expected.layout.tiles})
+    return [[tile.box_mm for tile in expected.layout.tiles if tile.code[place] == name] for name in names]
+
+
+def _lightness(straight: StraightSheet, box: BoxMm) -> Array:
     part = np.nan_to_num(straight.part(box, 0.6), nan=1.0)
     return lightness_from_y(np.clip(part @ LIGHT_TO_XYZ[1], 0, 1.2))
 
 
 def _profile(tiles: list[Array], axis: int) -> Array:
+    """Mean lightness along one direction of tiles that lie side by side."""
     size = min(tile.shape[1 - axis] for tile in tiles)
-    means = [tile.mean(axis=axis)[:size] for tile in tiles]
-    line = np.mean(means, axis=0)
-    return line - gaussian_filter1d(line, FINE_MM * 8 / 2.5, mode="nearest")
+    return np.mean([tile.mean(axis=axis)[:size] for tile in tiles], axis=0)
 
 
 def _difference(one: Array, other: Array) -> float:
-    """rms of what is not common to two fine profiles, each shrunk to the other as well as it goes."""
+    """rms of what the fine parts of two profiles do not share, in L*.
+
+    The picture in them is the same but for a correction and a fraction of a pixel: its fine part may be
+    scaled by a factor that goes with the tone, and moved a little. What is left is half of each.
+    """
     size = min(len(one), len(other))
     a, b = gaussian_filter1d(one[:size], 1.5), gaussian_filter1d(other[:size], 1.5)
-    kept = slice(4, size - 4)
-    a, b = a[kept], b[kept]
-    common = float(a @ b)
-    factor = np.clip(common / max(float(b @ b), 1e-9), 0.5, 2.0) if common > 0 else 0.0
-    return float(np.sqrt(np.mean((a - factor * b) ** 2) / (1 + factor**2)))
+    wide = FINE_MM * PER_MM / 2.5
+    tone_a, tone_b = gaussian_filter1d(a, wide, mode="nearest"), gaussian_filter1d(b, wide, mode="nearest")
+    fine_a, fine_b = a - tone_a, b - tone_b
+    kept = slice(6, size - 6)
+    shares = np.stack(
+        [fine_b, fine_b * (tone_b - tone_b.mean()) / 30, np.gradient(b), np.gradient(np.gradient(b))], axis=-1
+    )
+    factors = np.linalg.lstsq(shares[kept], fine_a[kept], rcond=None)[0]
+    left = fine_a[kept] - shares[kept] @ factors
+    return float(np.sqrt(np.mean(left**2) / (1 + factors[0] ** 2)))
