@@ -170,6 +170,9 @@ class FinalAnswer(Answer):
     overshoot_pct: float
     pixels_sha256: str
     beyond_delivery_pct: float
+    delivery_lut_size: int | None
+    """Nodes an edge of the table that stood for the way back to a standard space; None for numbers or no table."""
+    delivery_lut_p999_de00: float | None
     card: CardFiles
     job: str | None = None
 

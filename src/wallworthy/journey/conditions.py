@@ -117,7 +117,8 @@ def taken_in(journal: Journal, profile: Profile) -> Condition:
     """A condition for a profile named while starting: the one there is, or a new one with its paper."""
     for condition in journal.conditions.list():
         if condition.profile_sha256 == profile.sha256:
-            return condition
+            journal.store.put(profile.data)  # mends the stored profile, should it be missing
+            return journal.conditions.get(condition.name)
     name = _free_name(journal, profile.description or "Unnamed profile")
     condition = measured(name, profile, paper=name, delivery=Delivery.NUMBERS, media=None)
     with journal.write():

@@ -300,6 +300,8 @@ def _answer(
         overshoot_pct=facts.overshoot_pct,
         pixels_sha256=facts.pixels_sha256,
         beyond_delivery_pct=facts.beyond_delivery_pct,
+        delivery_lut_size=None if facts.delivery_figures is None else facts.delivery_figures.size,
+        delivery_lut_p999_de00=None if facts.delivery_figures is None else facts.delivery_figures.p999_de00,
         card=card,
         notices=notices,
         files=files,
