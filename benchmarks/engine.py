@@ -12,34 +12,42 @@ import argparse
 import json
 import os
 import platform
-import resource
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
 import imagecodecs
 import numpy as np
-import PyOpenColorIO as OCIO
+import PyOpenColorIO
 import pyvips
 
+from benchmarks.peak import peak_mb
 from wallworthy.base.records import Correction, Way
 from wallworthy.colour.correction import correct
 from wallworthy.demo.scene import render_scene
-from wallworthy.fit.compose import compose, device_of
+from wallworthy.fit.compose import compose, device_of, direct
 from wallworthy.fit.ways import source_of
+from wallworthy.icc.lut import nodes_grid
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile, working_profile
-from wallworthy.journey.proofing import prove
 from wallworthy.journey.tickets import Wish, start_ticket
 
 ROOT = Path(__file__).resolve().parents[1]
 PAGE = ROOT / "docs" / "reference" / "performance.md"
 TURNS = 3
+
+ocio: Any = PyOpenColorIO
+
+Pixels = np.ndarray[Any, Any]
+Work = Callable[[], Any]
+Used = dict[str, float]
+"""wall_s, cpu_s, peak_mb."""
 
 
 def cmyk() -> bytes:
@@ -47,128 +55,145 @@ def cmyk() -> bytes:
     return bytes(pyvips.Operation.call("profile_load", "cmyk"))
 
 
-def pixels_of(folder: Path) -> np.ndarray[Any, Any]:
-    return np.load(folder / "pixels.npy", mmap_mode="r")
+def pixels_of(folder: Path) -> Pixels:
+    return np.load(folder / "pixels.npy")
 
 
-def ours_table(folder: Path) -> None:
-    """Working RGB to four inks through the composed table, composing included."""
-    output = parse_profile(cmyk())
-    fitted = compose(output, Way.RELATIVE_BPC, Correction(lightness=2), source_of(parse_profile(working_profile())))
-    device_of(fitted, np.asarray(pixels_of(folder)))
+def ours_table(folder: Path) -> Work:
+    """Working RGB to four inks through the composed table, composing included; floats out."""
+    output, pixels = parse_profile(cmyk()), pixels_of(folder)
+    source = source_of(parse_profile(working_profile()))
+
+    def work() -> None:
+        device_of(compose(output, Way.RELATIVE_BPC, Correction(lightness=2), source), pixels)
+
+    return work
 
 
-def ours_lookup(folder: Path) -> float:
+def ours_lookup(folder: Path) -> Work:
     """The table alone, composed before the clock starts."""
-    output = parse_profile(cmyk())
+    output, pixels = parse_profile(cmyk()), pixels_of(folder)
     fitted = compose(output, Way.RELATIVE_BPC, Correction(), source_of(parse_profile(working_profile())))
-    pixels = np.asarray(pixels_of(folder))
-    began = time.perf_counter()
-    device_of(fitted, pixels)
-    return time.perf_counter() - began
+    return lambda: device_of(fitted, pixels)
 
 
-def littlecms_direct(folder: Path) -> None:
-    """littleCMS, 16 bits, unoptimised, one thread: the reference the table is measured against."""
-    flags = imagecodecs.CMS.FLAGS.NOOPTIMIZE | imagecodecs.CMS.FLAGS.BLACKPOINTCOMPENSATION
-    imagecodecs.cms_transform(
-        np.asarray(pixels_of(folder)),
-        working_profile(),
-        cmyk(),
-        colorspace="rgb",
-        outcolorspace="cmyk",
-        intent=1,
-        flags=flags,
-    )
+def littlecms(folder: Path, flags: int, threads: int) -> Work:
+    """littleCMS, 16 bits in and out, compensated, in as many slices as threads."""
+    parts = np.array_split(pixels_of(folder), threads)
+    target, source = cmyk(), working_profile()
+
+    def convert(part: Pixels) -> Pixels:
+        return imagecodecs.cms_transform(
+            part, source, target, colorspace="rgb", outcolorspace="cmyk", intent=1, flags=flags
+        )
+
+    def work() -> None:
+        with ThreadPoolExecutor(threads) as pool:
+            list(pool.map(convert, parts))
+
+    return work
 
 
-def littlecms_default(folder: Path) -> None:
-    """littleCMS with its ordinary flags: a 33-node table of its own."""
-    imagecodecs.cms_transform(
-        np.asarray(pixels_of(folder)),
-        working_profile(),
-        cmyk(),
-        colorspace="rgb",
-        outcolorspace="cmyk",
-        intent=1,
-        flags=imagecodecs.CMS.FLAGS.BLACKPOINTCOMPENSATION,
-    )
+COMPENSATED = int(imagecodecs.CMS.FLAGS.BLACKPOINTCOMPENSATION)
+UNOPTIMISED = COMPENSATED | int(imagecodecs.CMS.FLAGS.NOOPTIMIZE)
 
 
-def libvips_transform(folder: Path) -> None:
-    """libvips' ICC transform on all its threads."""
-    pixels = np.asarray(pixels_of(folder))
+def libvips_transform(folder: Path) -> Work:
+    """libvips' ICC transform on all its threads; inside it is littleCMS with its ordinary flags."""
+    pixels = pixels_of(folder)
     profile, working = folder / "cmyk.icc", folder / "working.icc"
     profile.write_bytes(cmyk())
     working.write_bytes(working_profile())
-    image = pyvips.Image.new_from_array(pixels).copy(interpretation="rgb16")
-    image.icc_transform(
-        str(profile), input_profile=str(working), intent="relative", black_point_compensation=True, depth=16
-    ).write_to_memory()
+
+    def work() -> None:
+        image = pyvips.Image.new_from_array(pixels).copy(interpretation="rgb16")
+        image.icc_transform(
+            str(profile), input_profile=str(working), intent="relative", black_point_compensation=True, depth=16
+        ).write_to_memory()
+
+    return work
 
 
-def opencolorio_plain(folder: Path) -> float:
-    """OpenColorIO's own 33-node table to three channels on one thread, built before the clock starts."""
-    lut = OCIO.Lut3DTransform(gridSize=33)
-    lut.setInterpolation(OCIO.INTERP_TETRAHEDRAL)
-    processor = OCIO.Config.CreateRaw().getProcessor(lut)
-    cpu = processor.getOptimizedCPUProcessor(OCIO.BIT_DEPTH_UINT16, OCIO.BIT_DEPTH_UINT16, OCIO.OPTIMIZATION_DEFAULT)
-    pixels = np.ascontiguousarray(pixels_of(folder))
-    image = OCIO.PackedImageDesc(
-        pixels, pixels.shape[1], pixels.shape[0], 3, OCIO.BIT_DEPTH_UINT16, 2, 6, 6 * pixels.shape[1]
-    )
-    began = time.perf_counter()
-    cpu.apply(image)
-    return time.perf_counter() - began
+def opencolorio(folder: Path, threads: int) -> Work:
+    """OpenColorIO's own 33-node tetrahedral table, 16 bits to 16 bits, three of the inks."""
+    output = parse_profile(cmyk())
+    chain = direct(output, Way.RELATIVE_BPC, Correction(), source_of(parse_profile(working_profile())))
+    lut = ocio.Lut3DTransform(gridSize=33)
+    lut.setInterpolation(ocio.INTERP_TETRAHEDRAL)
+    lut.setData(np.ascontiguousarray(chain(nodes_grid(33))[..., :3]).ravel())
+    depth = ocio.BIT_DEPTH_UINT16
+    cpu = ocio.Config.CreateRaw().getProcessor(lut).getOptimizedCPUProcessor(depth, depth, ocio.OPTIMIZATION_DEFAULT)
+    parts = [np.ascontiguousarray(part) for part in np.array_split(pixels_of(folder), threads)]
+
+    def apply(part: Pixels) -> None:
+        cpu.apply(ocio.PackedImageDesc(part, part.shape[1], part.shape[0], 3, depth, 2, 6, 6 * part.shape[1]))
+
+    def work() -> None:
+        with ThreadPoolExecutor(threads) as pool:
+            list(pool.map(apply, parts))
+
+    return work
 
 
-def ours_proof(folder: Path) -> float:
-    """A whole proof of the picture at 2560 pixels, from the file to the PNG and its report."""
-    home = folder / "home"
-    profile = folder / "cmyk.icc"
+def ours_proof(folder: Path) -> Used:
+    """The whole command, process start included: from the 16-bit file to the PNG and its report."""
+    home, profile = folder / "home", folder / "cmyk.icc"
     profile.write_bytes(cmyk())
-    ticket = start_ticket(home, Wish(folder / "master.tif", "A3", profile=profile))
-    began = time.perf_counter()
-    prove(home, ticket.ticket, out=folder / "proof.png")
-    return time.perf_counter() - began
+    ticket = start_ticket(home, Wish(folder / "master.tif", "A3", profile=profile)).ticket
+    words = [sys.executable, "-c", "from wallworthy.cli import main; main()", "--home", str(home), "--json"]
+    return command([*words, "proof", ticket, "-o", str(folder / f"{ticket}.png")])
 
 
-def libvips_proof(folder: Path) -> float:
-    """The same journey by plain libvips: shrink, to CMYK and back to sRGB, PNG; no report and no measured table."""
-    profile = folder / "cmyk.icc"
-    profile.write_bytes(cmyk())
+def libvips_proof(folder: Path) -> Used:
+    """The same journey by plain libvips, process start included: shrink, to CMYK and back to sRGB, PNG.
+
+    No report, no measured table, no check that the master is the one that was meant.
+    """
+    (folder / "cmyk.icc").write_bytes(cmyk())
     (folder / "srgb.icc").write_bytes(srgb_profile())
-    began = time.perf_counter()
-    image = pyvips.Image.new_from_file(str(folder / "master.tif"), access="sequential")
-    small = image.resize(2560 / image.width)
-    inks = small.icc_transform(str(profile), intent="relative", black_point_compensation=True, depth=16)
-    shown = inks.icc_transform(str(folder / "srgb.icc"), input_profile=str(profile), intent="absolute", depth=8)
-    shown.write_to_file(str(folder / "plain.png"))
-    return time.perf_counter() - began
+    return command([sys.executable, "-c", PLAIN_PROOF, str(folder)])
 
 
-def correction_alone(folder: Path) -> None:
+PLAIN_PROOF = """
+import sys, pyvips
+folder = sys.argv[1]
+image = pyvips.Image.new_from_file(folder + "/master.tif", access="sequential")
+small = image.resize(2560 / max(image.width, image.height))
+inks = small.icc_transform(folder + "/cmyk.icc", intent="relative", black_point_compensation=True, depth=16)
+shown = inks.icc_transform(folder + "/srgb.icc", input_profile=folder + "/cmyk.icc", intent="absolute", depth=8)
+shown.write_to_file(folder + "/plain.png")
+"""
+
+
+def correction_alone(folder: Path) -> Work:
     """A million colours through the correction."""
-    correct(np.random.default_rng(1).uniform(0, 100, (1_000_000, 3)), Correction(lightness=2, contrast=1.05))
+    colours = np.random.default_rng(1).uniform(0, 100, (1_000_000, 3))
+    return lambda: correct(colours, Correction(lightness=2, contrast=1.05))
 
 
-RUNS: dict[str, tuple[Callable[[Path], float | None], str]] = {
-    "ours: table, composing included": (ours_table, "engine"),
-    "ours: table alone": (ours_lookup, "engine"),
-    "littleCMS 16 bit, unoptimised, 1 thread": (littlecms_direct, "engine"),
-    "littleCMS 16 bit, ordinary flags, 1 thread": (littlecms_default, "engine"),
-    "libvips icc_transform": (libvips_transform, "engine"),
-    "OpenColorIO 33³, RGB to RGB, 1 thread": (opencolorio_plain, "engine"),
-    "ours: proof with report": (ours_proof, "proof"),
-    "libvips: shrink, there and back, PNG": (libvips_proof, "proof"),
-    "correction, a million colours": (correction_alone, "small"),
+DIRECT = "littleCMS, unoptimised, 1 thread"
+PLAIN = "libvips: shrink, there and back, PNG"
+ALONE = "correction, a million colours"
+
+RUNS: dict[str, tuple[Callable[[Path], Work | Used], str]] = {
+    "ours: table, composing included, 2 threads": (ours_table, "engine"),
+    "ours: table alone, 2 threads": (ours_lookup, "engine"),
+    DIRECT: (lambda folder: littlecms(folder, UNOPTIMISED, 1), "engine"),
+    "littleCMS, ordinary flags, 1 thread": (lambda folder: littlecms(folder, COMPENSATED, 1), "engine"),
+    "littleCMS, ordinary flags, 2 threads": (lambda folder: littlecms(folder, COMPENSATED, 2), "engine"),
+    "libvips icc_transform, its threads": (libvips_transform, "engine"),
+    "OpenColorIO 33³, three inks only, 1 thread": (lambda folder: opencolorio(folder, 1), "engine"),
+    "OpenColorIO 33³, three inks only, 2 threads": (lambda folder: opencolorio(folder, 2), "engine"),
+    "ours: `wallworthy proof`, with its report": (ours_proof, "proof"),
+    PLAIN: (libvips_proof, "proof"),
+    ALONE: (correction_alone, "small"),
 }
 
 
 def main() -> None:
     """Run everything in turns and write the page."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--small", action="store_true", help="a twelfth of the pixels, for a quick look")
+    parser.add_argument("--small", action="store_true", help="a twelfth of the pixels, printed; writes no page")
     parser.add_argument("--one", help=argparse.SUPPRESS)
     parser.add_argument("--folder", type=Path, help=argparse.SUPPRESS)
     chosen = parser.parse_args()
@@ -176,11 +201,18 @@ def main() -> None:
         sys.stdout.write(json.dumps(one(chosen.one, chosen.folder)))
         return
     width, height = (1732, 1155) if chosen.small else (6000, 4000)
+    found: dict[str, list[Used]] = {run: [] for run in RUNS}
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         prepare(folder, width, height)
-        found = {run: [apart(run, folder) for _ in range(TURNS)] for run in RUNS}
-    PAGE.write_text("\n".join([*page(found, width, height), *finals(small=chosen.small)]) + "\n")
+        for _ in range(TURNS):
+            for run, results in found.items():
+                results.append(apart(run, folder))
+    text = "\n".join([*page(found, width, height), *finals(small=chosen.small)]) + "\n"
+    if chosen.small:
+        sys.stdout.write(text)
+    else:
+        PAGE.write_text(text, encoding="utf-8")
 
 
 def prepare(folder: Path, width: int, height: int) -> None:
@@ -194,56 +226,86 @@ def prepare(folder: Path, width: int, height: int) -> None:
     write_picture(folder / "master.tif", [pixels], form)
 
 
-def apart(run: str, folder: Path) -> dict[str, float]:
+def apart(run: str, folder: Path) -> Used:
     words = [sys.executable, "-m", "benchmarks.engine", "--one", run, "--folder", str(folder)]
-    done = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, check=True)
+    done = subprocess.run(words, stdout=subprocess.PIPE, text=True, cwd=ROOT, check=True)
     return dict(json.loads(done.stdout))
 
 
-def one(run: str, folder: Path) -> dict[str, float]:
-    """One run in this process: seconds, processor seconds and peak memory in MB."""
+def one(run: str, folder: Path) -> Used:
+    """One run in this process: seconds and processor seconds of the work without its set-up, peak memory in MB."""
+    prepared = RUNS[run][0](folder)
+    if isinstance(prepared, dict):
+        return prepared
     began, spent = time.perf_counter(), time.process_time()
-    inner = RUNS[run][0](folder)
-    wall = time.perf_counter() - began
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    return {"wall_s": inner if inner is not None else wall, "cpu_s": time.process_time() - spent, "peak_mb": peak}
+    prepared()
+    wall, processor = time.perf_counter() - began, time.process_time() - spent
+    return {"wall_s": wall, "cpu_s": processor, "peak_mb": peak_mb()}
 
 
-def page(found: dict[str, list[dict[str, float]]], width: int, height: int) -> Iterator[str]:
+def command(words: list[str]) -> Used:
+    """A command's seconds, its processor seconds and its peak memory in MB, as the kernel counted them for it.
+
+    A small process starts it, because a started process's peak begins with that of the one that started it.
+    """
+    done = subprocess.run([sys.executable, "-c", WAIT, *words], stdout=subprocess.PIPE, text=True, cwd=ROOT, check=True)
+    return dict(json.loads(done.stdout))
+
+
+WAIT = """
+import json, os, subprocess, sys, time
+began = time.perf_counter()
+child = subprocess.Popen(sys.argv[1:], stdout=subprocess.DEVNULL)
+_, status, used = os.wait4(child.pid, 0)
+assert status == 0, status
+wall = time.perf_counter() - began
+print(json.dumps({"wall_s": wall, "cpu_s": used.ru_utime + used.ru_stime, "peak_mb": used.ru_maxrss / 1024}))
+"""
+
+
+def page(found: dict[str, list[Used]], width: int, height: int) -> Iterator[str]:
     yield "# How fast, with how much memory"
     yield ""
     yield "Made by `.venv/bin/python -m benchmarks.engine`; do not edit. Medians of three runs, each a process of its"
     yield f"own, in turns; {width} x {height} pixels of the demo's picture."
-    yield f"Python {platform.python_version()}, {platform.machine()}, {os.cpu_count()} processors."
-    yield "Machines differ and are noisy: the ratios count. Processor time includes reading and setting up."
+    yield f"Python {platform.python_version()}, {platform.machine()}, {os.cpu_count()} processors, imagecodecs"
+    yield f"{imagecodecs.__version__}, OpenColorIO {ocio.__version__}, libvips {'.'.join(map(str, vips_version()))}."
+    yield "Machines differ and are noisy: ratios count, of processor time before those of the clock."
+    yield "Time is that of the work without loading and setting up, except where the row says otherwise; memory is the"
+    yield "whole process, the picture and, in the first table, our own libraries included in every row."
     yield ""
     for group, title, base in (
-        ("engine", "From wide RGB to four measured inks, 16 bits", "littleCMS 16 bit, unoptimised, 1 thread"),
-        ("proof", "A soft proof at 2560 pixels, from the file to the PNG", "libvips: shrink, there and back, PNG"),
-        ("small", "Parts", "correction, a million colours"),
+        ("engine", "From wide RGB to four measured inks, 16 bits in", DIRECT),
+        ("proof", "A soft proof at 2560 pixels, from the file to the PNG, process start included", PLAIN),
+        ("small", "Parts", ALONE),
     ):
         yield f"## {title}"
         yield ""
-        yield "| | wall s | processor s | peak MB | wall, against the last column's run |"
-        yield "|---|---|---|---|---|"
-        reference = median(found[base], "wall_s")
+        yield "| | wall s | processor s | peak MB | wall ratio | processor ratio |"
+        yield "|---|---|---|---|---|---|"
+        bases = [median(found[base], key) for key in ("wall_s", "cpu_s")]
         for run, (_, belongs) in RUNS.items():
             if belongs == group:
-                values = [median(found[run], key) for key in ("wall_s", "cpu_s", "peak_mb")]
-                yield f"| {run} | {values[0]:.2f} | {values[1]:.2f} | {values[2]:.0f} | {values[0] / reference:.2f} x |"
+                wall, cpu, peak = (median(found[run], key) for key in ("wall_s", "cpu_s", "peak_mb"))
+                ratios = f"{wall / bases[0]:.2f} | {cpu / max(bases[1], 1e-6):.2f}"
+                yield f"| {run} | {wall:.2f} | {cpu:.2f} | {peak:.0f} | {ratios} |"
         yield ""
-        yield f"Compared with: {base}."
+        yield f"Ratios against: {base}."
         yield ""
 
 
-def median(runs: list[dict[str, float]], key: str) -> float:
+def vips_version() -> tuple[int, int, int]:
+    return pyvips.version(0), pyvips.version(1), pyvips.version(2)
+
+
+def median(runs: list[Used], key: str) -> float:
     return statistics.median(run[key] for run in runs)
 
 
 def finals(*, small: bool) -> Iterator[str]:
     """The final's own benchmark, run the same way."""
-    words = [sys.executable, "benchmarks/final.py", *(["--small"] if small else [])]
-    done = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, check=True)
+    words = [sys.executable, "-m", "benchmarks.final", *(["--small"] if small else [])]
+    done = subprocess.run(words, stdout=subprocess.PIPE, text=True, cwd=ROOT, check=True)
     yield "## The final, to 200 megapixels" if not small else "## The final, small"
     yield ""
     yield done.stdout.strip()
