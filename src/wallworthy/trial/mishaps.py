@@ -33,8 +33,10 @@ BLACK_FULL: Final = 0.78
 """Share of a deep grey's density that black carries; where it begins and is full, as shares of the deepest density."""
 DARK_FROM: Final = 0.27
 DARK_ALONE: Final = 0.92
-"""Densities of a colour between which its dark ink takes over from its light one. All as in the demo's driver, which
-is made after common practice; a printer that separates otherwise is explained less well."""
+LIGHT_MOST: Final = 0.75
+"""Densities of a colour between which its dark ink takes over from its light one, and how much of a light tone is gone
+without the light ink. All as in the demo's driver, which is made after common practice; a printer that separates
+otherwise is explained less well."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -139,7 +141,7 @@ def models_of(expected: ExpectedSheet, printing: Printing) -> tuple[Model, ...]:
 
 def unpressed(lab: Array, black_lab: Array) -> Array:
     """Lab (n, 3) as asked before black point compensation pressed it above this paper's black (3,)."""
-    black = float(lab_to_xyz(black_lab)[1])
+    black = min(float(lab_to_xyz(black_lab)[1]), 0.5)
     xyz = lab_to_xyz(lab)
     return xyz_to_lab(np.maximum((xyz - black * PCS_WHITE) / (1 - black), 0.0))
 
@@ -306,7 +308,9 @@ def _generic_inks(samples: Samples) -> list[Model]:
     parts: list[tuple[str, Array, Array]] = [("black", black, np.ones(3))]
     for i, name in enumerate(("cyan", "magenta", "yellow")):
         dark = np.clip((colours[:, i] - DARK_FROM) / (DARK_ALONE - DARK_FROM), 0, 1)
-        shares = [(name, dark), (f"light {name}", 1 - dark)] if i < 2 else [(name, np.ones(len(colours)))]
+        shares = (
+            [(name, dark), (f"light {name}", LIGHT_MOST * (1 - dark))] if i < 2 else [(name, np.ones(len(colours)))]
+        )
         parts += [(each, colours[:, i] * share, dyes[i]) for each, share in shares]
     for name, amount, dye in parts:
         models += _missing_and_weak(name, _lightened(samples, density, amount, dye), 0.18)
