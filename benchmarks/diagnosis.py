@@ -220,7 +220,7 @@ def measured(first_seed: int, seeds: int, workers: int = 2) -> list[Outcome]:
         for outcome in pool.imap(run, jobs, chunksize=4):
             outcomes.append(outcome)
             if len(outcomes) % 50 == 0:
-                print(f"{len(outcomes)} of {len(jobs)}", file=sys.stderr, flush=True)
+                sys.stderr.write(f"{len(outcomes)} of {len(jobs)}\n")
         return outcomes
 
 
@@ -319,20 +319,11 @@ def main() -> None:
     text = "\n".join(page_of(outcomes, time.monotonic() - began, asked.first)) + "\n"
     if not asked.dry:
         PAGE.write_text(text)
-    print(text)
-    for one in outcomes:
-        if asked.dry and one.said is not one.job.kind:
-            print(
-                one.job.paper,
-                one.viewing,
-                one.job.kind.value,
-                one.detail,
-                "->",
-                one.said,
-                f"{one.surely:.2f}",
-                one.said_detail,
-                one.banding,
-            )
+    sys.stdout.write(text)
+    for one in outcomes if asked.dry else []:
+        if one.said is not one.job.kind:
+            said = f"{one.said} {one.surely:.2f} {one.said_detail}, stripes {one.banding}"
+            sys.stdout.write(f"{one.job.paper} {one.viewing} {one.job.kind} {one.detail} -> {said}\n")
 
 
 if __name__ == "__main__":
