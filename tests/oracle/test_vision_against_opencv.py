@@ -11,7 +11,7 @@ from skimage.color import deltaE_ciede2000
 
 from support.printed_sheets import good_print, printed, read_back
 from wallworthy.demo.scan import draw_viewing, scan_pixels
-from wallworthy.raster.vision import apply_perspective, find_template, fit_perspective, straightened
+from wallworthy.raster.vision import apply_perspective, bent, find_marks, find_template, fit_perspective, straightened
 from wallworthy.trial.marks import mark_text
 from wallworthy.trial.scanfile import Scan, srgb_light
 from wallworthy.trial.straighten import marks_in
@@ -25,7 +25,7 @@ def test_the_printed_mark_is_read_by_the_librarys_own_reader() -> None:
     assert text == printed().sheet.mark == mark_text("T1", 1)
     scan = Scan(srgb_light(np.repeat(grey[..., None], 3, axis=2).astype(np.float32) / np.float32(255)), None, "sheet")
     [mark] = marks_in(scan)
-    assert mark.text == text
+    assert mark.text == text == find_marks(grey)[0].text
     assert np.abs(mark.corners - corners[0]).max() < 3.0
 
 
@@ -52,6 +52,17 @@ def test_straightening_looks_up_what_the_librarys_warp_does() -> None:
         picture, to_picture @ centres, (400, 240), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     )
     assert np.abs(own - other).max() < 0.01
+
+
+@pytest.mark.source("Brown1966", "first radial term, as OpenCV projects it")
+@pytest.mark.parametrize("bend", [-0.02, 0.0, 0.013])
+def test_the_lens_bends_as_the_librarys_does(bend: float) -> None:
+    points = np.random.default_rng(1).uniform(0, 299, (20, 2))
+    centre, half_diagonal = np.array([199.5, 149.5]), float(np.hypot(199.5, 149.5))
+    camera = np.array([[half_diagonal, 0, centre[0]], [0, half_diagonal, centre[1]], [0, 0, 1]])
+    rays = np.concatenate([(points - centre) / half_diagonal, np.ones((20, 1))], axis=1)
+    other, _ = cv2.projectPoints(rays, np.zeros(3), np.zeros(3), camera, np.array([bend, 0, 0, 0]))
+    assert np.abs(bent(points, (300, 400), bend) - other[:, 0]).max() < 1e-6
 
 
 @pytest.mark.practice

@@ -31,8 +31,8 @@ TAILS: Final = 5.0
 """Degrees of freedom of Student's t for the residuals."""
 PRUNE: Final = 25.0
 BANDING_USUAL: Final = 0.15
-BANDING_SPREAD: Final = 0.28
-BANDING_SEEN: Final = 0.8
+BANDING_SPREAD: Final = 0.25
+BANDING_SEEN: Final = 0.7
 """rms L* of stripes: usual on good prints (its logarithm's spread), and on striped ones."""
 SCALE_SD_PCT: Final = 0.4
 WRONG_SCALE_SD_PCT: Final = 5.0

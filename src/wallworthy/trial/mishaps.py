@@ -284,8 +284,8 @@ def _own_inks(samples: Samples) -> list[Model]:
 def _missing_and_weak(name: str, predict: Callable[[Array], Array], slack: float) -> list[Model]:
     """Free number: the share of the ink that is not there."""
     return [
-        Model(FaultKind.INK_MISSING, name, predict, np.array([0.9]), np.array([0.14]), (np.array([0.95]),), slack),
-        Model(FaultKind.INK_WEAK, name, predict, np.array([0.45]), np.array([0.13]), (np.array([0.5]),), slack),
+        Model(FaultKind.INK_MISSING, name, predict, np.array([0.98]), np.array([0.16]), (np.array([0.95]),), slack),
+        Model(FaultKind.INK_WEAK, name, predict, np.array([0.53]), np.array([0.12]), (np.array([0.5]),), slack),
     ]
 
 
