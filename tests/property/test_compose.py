@@ -136,19 +136,21 @@ def test_the_print_is_predicted_as_its_device_values_print(
     assert np.abs(told.lab_of(white) - to_lab(output, device_of(fitted, white))).max() <= 1e-3
 
 
-def test_probes_are_half_cube_half_srgb_and_always_the_same() -> None:
+def test_probes_are_of_the_cube_of_srgb_and_dark_and_always_the_same() -> None:
     probes = probe_colours()
-    assert probes.shape == (200_000, 3)
+    assert probes.shape == (250_000, 3)
     assert probes.min() >= 0
     assert probes.max() <= 1
     screen = parse_profile(srgb_profile())
     corners = np.array([[r, g, b] for r in (0, 1) for g in (0, 1) for b in (0, 1)], dtype=np.float32)
     reach = lab_to_working(to_lab(screen, corners))
-    srgb = probes[1::2]
+    even, dark = probes[:200_000], probes[200_000:]
+    srgb = even[1::2]
     assert np.all(srgb.max(axis=0) <= reach.max(axis=0) + 0.01)
     assert np.all(srgb.min(axis=0) >= -1e-6)
     assert srgb[:, 1].min() > -1e-6
-    assert probes[0::2].mean(axis=0) == pytest.approx(np.full(3, 0.5), abs=0.01)
+    assert dark.max() <= 0.6 * srgb.max() + 1e-6
+    assert even[0::2].mean(axis=0) == pytest.approx(np.full(3, 0.5), abs=0.01)
     assert not probes.flags.writeable
 
 

@@ -44,6 +44,8 @@ class FactsLike(Protocol):
     @property
     def picture_box_px(self) -> Box: ...
     @property
+    def density_ppi(self) -> float: ...
+    @property
     def bits(self) -> int: ...
     @property
     def space(self) -> str: ...
@@ -102,7 +104,7 @@ def job_card(
         "margins_mm": [round(edge / plan.ppi * MM_PER_INCH, 1) for edge in plan.border_px],
         "file_size_px": [facts.width_px, facts.height_px],
         "picture_box_px": list(facts.picture_box_px),
-        "density_ppi": plan.ppi,
+        "density_ppi": facts.density_ppi,
         "bits": facts.bits,
         "space": facts.space,
         "pixels_sha256": facts.pixels_sha256,
@@ -145,7 +147,7 @@ def _paper(condition: Condition) -> str:
 def _heading(ticket: Ticket, condition: Condition, plan: PlanLike, facts: FactsLike, job: _Job) -> list[str]:
     lines = [
         f"Job card for {ticket.id}: {ticket.title}",
-        f"File: {job.file}, {facts.width_px} x {facts.height_px} pixels at {_number(plan.ppi)} ppi, "
+        f"File: {job.file}, {facts.width_px} x {facts.height_px} pixels at {_number(facts.density_ppi)} ppi, "
         f"{facts.bits} bits, {_space(job)}",
         f"Picture: {_size(job.picture_mm)}; with its border the file measures {_size(job.file_mm)}"
         if job.bordered

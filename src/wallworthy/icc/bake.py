@@ -37,7 +37,7 @@ NO_TABLE: Final = LutFigures(None, 0.0, 0.0, 0.0)
 def baked(chain: Chain, output: Profile, sizes: tuple[int, ...] | None = None) -> tuple[Nodes | None, LutFigures]:
     """The smallest table for a chain into `output` that passes, and its figures; None and zeros when none does.
 
-    Measured over 200,000 seeded colours (`colour.probes`), as dE00 through A2B1 of `output`;
+    Measured over 250,000 seeded colours (`colour.probes`), as dE00 through A2B1 of `output`;
     `LutFigures.passes` holds the limits. sizes: what to try, by default `SIZES`.
     """
     probes = probe_colours()

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from wallworthy.base.errors import InputError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Display, Light, LutFigures, Notice, Way, parse_correction
+from wallworthy.base.records import Display, Fitted, Light, LutFigures, Notice, Way, parse_correction
 from wallworthy.base.ticket import Stage, Ticket, WrittenFile
 from wallworthy.base.units import MM_PER_INCH
-from wallworthy.fit.compose import device_of
-from wallworthy.icc.gamut import surface
+from wallworthy.colour.ciede2000 import ciede2000
+from wallworthy.fit.compose import Predicted, direct, predicted
+from wallworthy.icc.engine import to_lab
+from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import ProofAnswer
 from wallworthy.journey.chain import Job, free_name, guard_masters, load, refuse_existing, refuse_master
@@ -27,6 +33,8 @@ from wallworthy.raster.scale import scaled_picture
 from wallworthy.raster.write import write_picture
 
 LONG_EDGE_PX: Final = 2560
+PICTURE_SAMPLES: Final = 10_000
+"""Pixels of the picture that the table is measured on, beside its seeded colours."""
 
 
 def prove(
@@ -113,27 +121,52 @@ def drawn_proof(
     source = working_source(job.master, job.crop_px, job.way)
     shrink = min(1.0, long_edge_px / max(source.width_px, source.height_px))
     progress("reading the master", 0.0)
-    picture = scaled_picture(source, max(1, round(source.width_px * shrink)), max(1, round(source.height_px * shrink)))
-    progress("composing the chain", 0.4)
-    fitted = job.fitted()
-    device = device_of(fitted, picture, output=job.output, source=job.source)
+    size = max(1, round(source.width_px * shrink)), max(1, round(source.height_px * shrink))
+    with ThreadPoolExecutor(1) as aside:  # the chain is composed while the master is read
+        coming = aside.submit(_chain, job)
+        picture = scaled_picture(source, *size)
+        progress("composing the chain", 0.4)
+        fitted, told, gamut = coming.result()
     progress("proof", 0.6)
     px_per_mm = picture.shape[1] / job.size_mm[0]
     proof = make_proof(
         picture,
-        device,
+        told.lab_of,
         job.output,
         display,
         correction=job.correction,
-        beyond=surface(job.output).beyond_de00,
+        beyond=gamut.signed_de00,
         roundtrip_p95_de00=job.condition.facts.roundtrip_p95_de00,
         paper_white=paper_white,
         light=light,
         shown_px=job.shown_px,
         px_per_mm=px_per_mm,
     )
-    return DrawnProof(
-        proof, display, fitted.figures, px_per_mm * MM_PER_INCH, job.master.path, source.clamped_share or 0.0
+    figures = seen_figures(fitted, told, job, picture)
+    clamped = source.clamped_share or 0.0
+    return DrawnProof(proof, display, figures, px_per_mm * MM_PER_INCH, job.master.path, clamped)
+
+
+def _chain(job: Job) -> tuple[Fitted, Predicted, GamutSurface]:
+    """The composed chain, what it prints, and the surface of what the paper holds."""
+    fitted = job.fitted()
+    return fitted, predicted(fitted, output=job.output, source=job.source), surface(job.output)
+
+
+def seen_figures(fitted: Fitted, told: Predicted, job: Job, picture: NDArray[np.float32]) -> LutFigures:
+    """The table's figures, none of them better than on a sample of this very picture against the direct path."""
+    if fitted.nodes is None:
+        return fitted.figures
+    flat = picture.reshape(-1, 3)
+    sample = flat[np.random.default_rng(PICTURE_SAMPLES).integers(0, len(flat), min(PICTURE_SAMPLES, len(flat)))][None]
+    straight = to_lab(job.output, direct(job.output, job.way, job.correction, job.source)(sample))
+    errors = ciede2000(told.lab_of(sample), straight)
+    known = fitted.figures
+    return LutFigures(
+        known.size,
+        max(known.mean_de00, float(errors.mean())),
+        max(known.p999_de00, float(np.quantile(errors, 0.999))),
+        max(known.max_de00, float(errors.max())),
     )
 
 

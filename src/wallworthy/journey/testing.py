@@ -27,9 +27,9 @@ from wallworthy.journey.finishing import FIRST_SUFFIX, NATIVE_PPI, SUFFIXES
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.house import house_for
 from wallworthy.journey.sheetmaking import Press, engine_for, press_for, reading, root_for
+from wallworthy.raster.dither import to_bits
 from wallworthy.raster.form import FileForm, Format, require_possible
 from wallworthy.raster.write import write_picture
-from wallworthy.render.dither import to_bits
 from wallworthy.trial.arrange import SLOTS, print_codes, sheet_layout, turned
 from wallworthy.trial.axes import correction_of
 from wallworthy.trial.belief import Belief
