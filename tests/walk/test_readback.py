@@ -1,0 +1,119 @@
+"""A sheet made by the command, printed on the virtual printer, scanned, and read back by the command."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import tifffile
+
+from support.commands import Teller
+from wallworthy.demo.printer import VirtualPrinter
+from wallworthy.demo.profiling import characterised
+from wallworthy.demo.scan import draw_viewing, scan_file
+from wallworthy.journal.journal import Journal
+from wallworthy.trial.expected import expected_from
+
+pytestmark = pytest.mark.practice
+
+
+@pytest.fixture(scope="module")
+def machine() -> VirtualPrinter:
+    return VirtualPrinter("matt", "first")
+
+
+@pytest.fixture(scope="module")
+def profile(machine: VirtualPrinter, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("profile") / "matt.icc"
+    path.write_bytes(characterised(machine))
+    return path
+
+
+@pytest.fixture
+def sheet(tell: Teller, master: Path, profile: Path) -> Any:
+    ticket = tell.ok("start", master, "--size", "20x30cm", "--profile", profile)["ticket"]
+    return tell.ok("test", ticket, "--ppi", "200")
+
+
+def scanned(machine: VirtualPrinter, device: np.ndarray[Any, Any], folder: Path, seed: int = 1) -> Path:
+    path = folder / f"scan-{seed}.jpg"
+    viewing = draw_viewing("flatbed", np.random.default_rng(seed))
+    path.write_bytes(scan_file(machine.print(device), 200.0, viewing, seed))
+    return path
+
+
+def ticked(sheet: Any, device: np.ndarray[Any, Any], home: Path, wanted: list[tuple[str, str | None]]) -> Any:
+    """The sheet with pencil strokes in some boxes: (kind, tile code) each."""
+    with Journal.open(home) as journal:
+        layout = expected_from(journal.sheets.get(sheet["ticket"]).layout["sheets"][0]).layout
+    drawn = device.copy()
+    for box in layout.ticks:
+        if (box.kind, box.code) in wanted:
+            x, y, width, height = (round(edge / 25.4 * 200) for edge in box.box_mm)
+            steps = np.linspace(0.15, 0.85, 200)
+            for offset in range(-1, 2):
+                rows, columns = (y + steps * height).astype(int), (x + steps * width).astype(int) + offset
+                drawn[rows, columns] = 9000
+                drawn[rows, x + width - (columns - x)] = 9000
+    return drawn
+
+
+def test_a_good_print_is_found_measured_and_as_expected(
+    tell: Teller, sheet: Any, machine: VirtualPrinter, tmp_path: Path
+) -> None:
+    device = tifffile.imread(sheet["files"][0]["path"])
+    answer = tell.ok("readback", sheet["ticket"], scanned(machine, device, tmp_path))
+    assert answer["found"]
+    assert not answer["absolute"]
+    assert {tile["code"] for tile in answer["tiles"]} == {tile["code"] for tile in sheet["tiles"]}
+    assert np.mean([tile["de00"] for tile in answer["tiles"]]) < 2.0
+    assert sum(fault["probability"] for fault in answer["faults"]) == pytest.approx(1, abs=1e-6)
+    likeliest = max(answer["faults"], key=lambda fault: fault["probability"])
+    assert likeliest["kind"] == "as_expected"
+    assert abs(answer["scale_error_pct"]) < 1
+    assert not answer["verdict_taken"]
+    assert tell.ok("show", sheet["ticket"])["promise"]["measured"]["likeliest"] == "as_expected"
+
+
+def test_ticks_alone_are_a_verdict(tell: Teller, sheet: Any, machine: VirtualPrinter, tmp_path: Path) -> None:
+    device = ticked(sheet, tifffile.imread(sheet["files"][0]["path"]), tell.home, [("best", "B2"), ("next", "A1")])
+    answer = tell.ok("readback", sheet["ticket"], scanned(machine, device, tmp_path))
+    assert {(tick["kind"], tick["code"]) for tick in answer["ticked"]} == {("best", "B2"), ("next", "A1")}
+    assert answer["verdict_taken"]
+    shown = tell.ok("show", sheet["ticket"])
+    assert shown["promise"]["said"]["best"] == "B2"
+    again = tell.ok("readback", sheet["ticket"], scanned(machine, device, tmp_path, seed=2))
+    assert not again["verdict_taken"], "a sheet that was judged keeps its verdict"
+
+
+def test_a_profile_applied_twice_is_named(tell: Teller, sheet: Any, machine: VirtualPrinter, tmp_path: Path) -> None:
+    """Printed with the profile applied twice: far from what was asked, and said so."""
+    from wallworthy.icc.engine import from_lab, to_lab
+    from wallworthy.icc.read import parse_profile
+    from wallworthy.icc.standard import srgb_profile
+
+    device = tifffile.imread(sheet["files"][0]["path"]).astype(np.float32) / 65535
+    with Journal.open(tell.home) as journal:
+        condition = journal.conditions.get(journal.tickets.get(sheet["ticket"]).condition)
+    paper = parse_profile(condition.profile)
+    twice = from_lab(paper, to_lab(parse_profile(srgb_profile()), device), "relative").astype(np.float32)
+    answer = tell.ok("readback", sheet["ticket"], scanned(machine, np.clip(twice, 0, 1), tmp_path))
+    assert answer["found"]
+    likeliest = max(answer["faults"], key=lambda fault: fault["probability"])
+    assert likeliest["kind"] == "profile_twice"
+    assert likeliest["evidence"]
+    assert likeliest["mend"]
+
+
+def test_what_is_no_sheet_is_said(tell: Teller, sheet: Any, master: Path, tmp_path: Path) -> None:
+    answer = tell.ok("readback", sheet["ticket"], master)
+    assert answer["found"] is False
+    assert answer["tiles"] == []
+    text = tmp_path / "notes.txt"
+    text.write_text("not a picture")
+    tell.refused("readback", sheet["ticket"], text)
+    tell.refused("readback", sheet["ticket"], master, "--sheet", "9")
+    tell.refused("readback", sheet["ticket"], master, "--reference", text)
+    tell.refused("readback", "T9", master)
