@@ -207,4 +207,7 @@ def _strangers(rows: Sequence[tuple[Population, Figures, Figures]]) -> str:
 
 
 def _pct(share: float) -> str:
-    return f"{100 * share:.0f} %" if share < 0.995 or share == 1 else f"{100 * share:.1f} %"
+    """Whole per cent; close to all with a digit more, and never rounded up to all."""
+    if share == 1 or share < 0.995:
+        return f"{100 * share:.0f} %"
+    return f"{min(100 * share, 99.9):.1f} %"
