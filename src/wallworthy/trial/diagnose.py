@@ -30,10 +30,12 @@ TEMPER: Final = 0.2
 TAILS: Final = 5.0
 """Degrees of freedom of Student's t for the residuals."""
 PRUNE: Final = 25.0
-BANDING_USUAL: Final = 0.15
-BANDING_SPREAD: Final = 0.25
-BANDING_SEEN: Final = 0.7
-"""rms L* of stripes: usual on good prints (its logarithm's spread), and on striped ones."""
+BANDING_FLATBED: Final = (0.105, 0.16)
+BANDING_PHOTO: Final = (0.135, 0.28)
+BANDING_STRIPED: Final = (0.7, 0.6)
+"""rms L* of stripes, and the spread of its logarithm: good prints on a flatbed, in a photo, and striped prints."""
+REACH: Final = 2.2
+"""Standard deviations a fault's free numbers may go from what is usual: a weak ink is not a missing one."""
 SCALE_SD_PCT: Final = 0.4
 WRONG_SCALE_SD_PCT: Final = 5.0
 
@@ -153,8 +155,8 @@ def _explain(
             log -= 0.5 * float(np.linalg.slogdet(np.eye(len(sd)) + curvature)[1])
             break
         step = np.linalg.lstsq(left, np.concatenate([residual * root, -away / sd]), rcond=None)[0]
-        free = np.clip(free + step[:k], model.mean - 3 * model.sd, model.mean + 3 * model.sd)
-        nuisance = np.clip(nuisance + step[k:], -3 * nuisance_sd, 3 * nuisance_sd)
+        free = np.clip(free + step[:k], model.mean - REACH * model.sd, model.mean + REACH * model.sd)
+        nuisance = np.clip(nuisance + step[k:], -2.5 * nuisance_sd, 2.5 * nuisance_sd)
         light = model.predict(free) if k else light
         scale = _patch_scale(model, light, expected, weights)
         residual = _residual(measured, light, nuisance, scale)
@@ -203,24 +205,24 @@ def _by_kind(
     good = logs[FaultKind.AS_EXPECTED]
     logs[FaultKind.BANDING] = good
     logs[FaultKind.WRONG_SIZE] = good
-    plain = _banding_log(banding, striped=False) + _scale_log(scale_error, wrong=False)
+    usual = BANDING_PHOTO if scale_error is None else BANDING_FLATBED
+    plain = _banding_log(banding, usual) + _scale_log(scale_error, SCALE_SD_PCT)
     extra = dict.fromkeys(logs, plain)
-    extra[FaultKind.BANDING] = _banding_log(banding, striped=True) + _scale_log(scale_error, wrong=False)
-    extra[FaultKind.WRONG_SIZE] = _banding_log(banding, striped=False) + _scale_log(scale_error, wrong=True)
+    extra[FaultKind.BANDING] = _banding_log(banding, BANDING_STRIPED) + _scale_log(scale_error, SCALE_SD_PCT)
+    extra[FaultKind.WRONG_SIZE] = _banding_log(banding, usual) + _scale_log(scale_error, WRONG_SCALE_SD_PCT)
     return {kind: (log + extra[kind] + float(np.log(PRIOR[kind])), best) for kind, (log, best) in logs.items()}
 
 
-def _banding_log(banding: float | None, *, striped: bool) -> float:
-    """Log density of the stripes' logarithm; heavy tails on good prints, as pictures differ."""
+def _banding_log(banding: float | None, usual: tuple[float, float]) -> float:
+    """Log density of the stripes' logarithm, with heavy tails: pictures differ."""
     if banding is None:
         return 0.0
-    centre, spread = (BANDING_SEEN, 0.6) if striped else (BANDING_USUAL, BANDING_SPREAD)
+    centre, spread = usual
     off = (np.log(max(banding, 0.02)) - np.log(centre)) / spread
     return float(-4.5 * np.log1p(off**2 / 8) - np.log(spread))
 
 
-def _scale_log(error: float | None, *, wrong: bool) -> float:
+def _scale_log(error: float | None, sd_pct: float) -> float:
     if error is None:
         return 0.0
-    sd = WRONG_SCALE_SD_PCT if wrong else SCALE_SD_PCT
-    return float(-2.5 * np.log1p((error / sd) ** 2 / 4) - np.log(sd))
+    return float(-2.5 * np.log1p((error / sd_pct) ** 2 / 4) - np.log(sd_pct))

@@ -34,9 +34,10 @@ BLACK_FULL: Final = 0.78
 DARK_FROM: Final = 0.27
 DARK_ALONE: Final = 0.92
 LIGHT_MOST: Final = 0.75
-"""Densities of a colour between which its dark ink takes over from its light one, and how much of a light tone is gone
-without the light ink. All as in the demo's driver, which is made after common practice; a printer that separates
-otherwise is explained less well."""
+YELLOW_MOST: Final = 0.88
+"""Densities of a colour between which its dark ink takes over from its light one; how much of a light tone goes with
+the light ink, and of a yellow with yellow, as other dots cover some. All as in the demo's driver, which is made after
+common practice; a printer that separates otherwise is explained less well."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -264,7 +265,7 @@ def _wrong_side(as_expected: Array) -> Model:
         return 10 ** -(ceiling * np.tanh(sunk / ceiling))
 
     mean, sd = np.array([np.log(0.6), 0.25, np.log(1.3)]), np.array([0.2, 0.15, 0.4])
-    return Model(FaultKind.WRONG_SIDE, None, predict, mean, sd, (mean,), 0.13)
+    return Model(FaultKind.WRONG_SIDE, None, predict, mean, sd, (mean,), 0.08)
 
 
 def _own_inks(samples: Samples) -> list[Model]:
@@ -309,7 +310,9 @@ def _generic_inks(samples: Samples) -> list[Model]:
     for i, name in enumerate(("cyan", "magenta", "yellow")):
         dark = np.clip((colours[:, i] - DARK_FROM) / (DARK_ALONE - DARK_FROM), 0, 1)
         shares = (
-            [(name, dark), (f"light {name}", LIGHT_MOST * (1 - dark))] if i < 2 else [(name, np.ones(len(colours)))]
+            [(name, dark), (f"light {name}", LIGHT_MOST * (1 - dark))]
+            if i < 2
+            else [(name, np.full(len(colours), YELLOW_MOST))]
         )
         parts += [(each, colours[:, i] * share, dyes[i]) for each, share in shares]
     for name, amount, dye in parts:

@@ -135,7 +135,7 @@ def _difference(one: Array, other: Array) -> float:
     """rms of what the fine parts of two profiles do not share, in L*.
 
     The picture in them is the same but for a correction and a fraction of a pixel: its fine part may be
-    scaled by a factor that goes with the tone, and moved a little. What is left is half of each.
+    scaled by a factor that goes with the tone, moved, stretched and blurred a little. What is left is half of each.
     """
     size = min(len(one), len(other))
     a, b = gaussian_filter1d(one[:size], 1.5), gaussian_filter1d(other[:size], 1.5)
@@ -143,8 +143,11 @@ def _difference(one: Array, other: Array) -> float:
     tone_a, tone_b = gaussian_filter1d(a, wide, mode="nearest"), gaussian_filter1d(b, wide, mode="nearest")
     fine_a, fine_b = a - tone_a, b - tone_b
     kept = slice(6, size - 6)
+    slope = np.gradient(b)
+    along = np.linspace(-1, 1, size)
     shares = np.stack(
-        [fine_b, fine_b * (tone_b - tone_b.mean()) / 30, np.gradient(b), np.gradient(np.gradient(b))], axis=-1
+        [fine_b, fine_b * (tone_b - tone_b.mean()) / 30, fine_b * along, slope, slope * along, np.gradient(slope)],
+        axis=-1,
     )
     factors = np.linalg.lstsq(shares[kept], fine_a[kept], rcond=None)[0]
     left = fine_a[kept] - shares[kept] @ factors
