@@ -134,7 +134,8 @@ def _explain(
     k = len(free)
     sd = np.concatenate([model.sd, nuisance_sd])
     light = model.predict(free)
-    scale = _patch_scale(model, light, expected, weights)
+    fixed = None if model.reference is None else model.predict(model.reference)
+    scale = _patch_scale(model, light if fixed is None else fixed, expected, weights)
     residual = _residual(measured, light, nuisance, scale)
     log = -np.inf
     for turn in range(rounds + 1):
@@ -158,7 +159,8 @@ def _explain(
         free = np.clip(free + step[:k], model.mean - REACH * model.sd, model.mean + REACH * model.sd)
         nuisance = np.clip(nuisance + step[k:], -2.5 * nuisance_sd, 2.5 * nuisance_sd)
         light = model.predict(free) if k else light
-        scale = _patch_scale(model, light, expected, weights)
+        if fixed is None:
+            scale = _patch_scale(model, light, expected, weights)
         residual = _residual(measured, light, nuisance, scale)
     return Evidence(model, log, free, nuisance)
 

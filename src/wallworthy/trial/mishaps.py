@@ -77,7 +77,8 @@ def quick(convert: Callable[[ArrayLike], ArrayLike], channels: int) -> Convert:
 class Model:
     """A fault played through. predict: free numbers (k,) to light (n, 3); `mean`, `sd`: what they usually are.
 
-    starts: where to begin looking. slack: share of the change that the prediction may be off by.
+    starts: where to begin looking. slack: share of the change that the prediction may be off by; the
+    change is that at `reference` when given, so that models of one kind of fault are weighed alike.
     """
 
     kind: FaultKind
@@ -87,6 +88,7 @@ class Model:
     sd: Array
     starts: tuple[Array, ...]
     slack: float = 0.12
+    reference: Array | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -284,9 +286,10 @@ def _own_inks(samples: Samples) -> list[Model]:
 
 def _missing_and_weak(name: str, predict: Callable[[Array], Array], slack: float) -> list[Model]:
     """Free number: the share of the ink that is not there."""
+    kinds = ((FaultKind.INK_MISSING, 0.98, 0.16), (FaultKind.INK_WEAK, 0.53, 0.12))
     return [
-        Model(FaultKind.INK_MISSING, name, predict, np.array([0.98]), np.array([0.16]), (np.array([0.95]),), slack),
-        Model(FaultKind.INK_WEAK, name, predict, np.array([0.53]), np.array([0.12]), (np.array([0.5]),), slack),
+        Model(kind, name, predict, np.array([mean]), np.array([sd]), (np.array([mean]),), slack, np.array([0.75]))
+        for kind, mean, sd in kinds
     ]
 
 
