@@ -50,6 +50,8 @@ from wallworthy.raster.scale import scaled_picture
 from wallworthy.raster.write import write_picture
 
 SIZE: Final = "30x20cm"
+FINAL_PPI: Final = 240.0
+"""A third of the 720 that inkjets raster at, and the master's own pixels shrunk a little."""
 HOME: Final = "wallworthy-home"
 MARK: Final = "made-by-wallworthy-demo.txt"
 MOST_SHEETS: Final = 4
@@ -165,7 +167,7 @@ def _walk(folder: Path, master: Path, profile: Path, printer: VirtualPrinter, pr
     taught = _test(home, ticket.ticket, folder, printer, progress)
     proof = prove(home, ticket.ticket, out=folder / "proof.png", lab=folder / "proof-lab.tif", force=True)
     progress("making the final", 0.7)
-    final = make_final(home, ticket.ticket, FinalWish(out=folder / "final.tif", force=True))
+    final = make_final(home, ticket.ticket, FinalWish(out=folder / "final.tif", ppi=FINAL_PPI, force=True))
     places = tuple(f"{number}. {place.text}" for number, place in enumerate(first_look.worst[:3], 1))
     return Walked(
         folder=folder,
