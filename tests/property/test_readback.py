@@ -26,7 +26,7 @@ from wallworthy.trial.straighten import NotThere, corner_elbows, find_pose, mark
 
 pytestmark = pytest.mark.practice
 
-POSES = settings(max_examples=6, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+POSES = settings(max_examples=4, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 
 
 def as_scan(pixels: np.ndarray) -> Scan:
