@@ -1,0 +1,1 @@
+"""Units, errors, whole files and the frozen records that rooms hand to each other."""

@@ -1,1 +1,1 @@
-"""Room."""
+"""Own profiles: charts, measurements, models, and ICC profiles built from them."""

@@ -138,6 +138,7 @@ def _cm(size_mm: Sequence[float]) -> str:
 def _start(answer: a.StartAnswer) -> list[str]:
     return [
         f"Ticket {answer.ticket}: {_cm(answer.size_mm)} on {answer.condition}.",
+        *answer.sentences,
         f"Seen from {answer.distance_mm / 10:.0f} cm; way '{answer.way}', {_correction(answer.correction)}.",
     ]
 

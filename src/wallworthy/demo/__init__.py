@@ -1,1 +1,1 @@
-"""Room."""
+"""The invented scenario: a rendered picture, a virtual printer, scanner and eye."""

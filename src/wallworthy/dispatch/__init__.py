@@ -1,1 +1,1 @@
-"""Room."""
+"""The job card: how to print a final, and what mistakes look like."""

@@ -118,6 +118,8 @@ class StartAnswer(Answer):
     correction: Corr
     correction_origin: str
     stage: str
+    sentences: tuple[str, ...]
+    """The master in words."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,6 +24,7 @@ from wallworthy.journey.conditions import condition_notices, generic_condition, 
 from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import opened
 from wallworthy.journey.sizing import parse_crop, placed, size_notices
+from wallworthy.master.describe import describe
 
 LARGEST_BORDER_MM = 500.0
 PROMISED = ("loss_mean_de00", "loss_p95_de00", "out_of_range_pct")
@@ -227,6 +228,7 @@ def _start_answer(
         correction=ticket.correction.as_dict(),
         correction_origin=ticket.correction_origin,
         stage=ticket.stage,
+        sentences=describe(master),
         notices=tuple(notices),
         next=next_step(ticket),
     )

@@ -1,1 +1,1 @@
-"""Room."""
+"""The final: sharpening, delivery and whole codes, strip by strip."""
