@@ -6,6 +6,7 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -158,6 +159,19 @@ def test_an_untagged_file_is_taken_as_srgb_and_says_so(tmp_path: Path) -> None:
     path = tmp_path / "scan.jpg"
     path.write_bytes(scan_file(good_print(), 200.0, draw_viewing("flatbed", np.random.default_rng(2))))
     assert "scan_untagged" in [notice.code for notice in read_scan(path).notices]
+
+
+def test_a_grey_scan_tells_of_greys_only(tmp_path: Path) -> None:
+    """Its greys are read; of colours nothing is claimed."""
+    pixels = scan_pixels(good_print(), 200.0, draw_viewing("flatbed", np.random.default_rng(2)))
+    path = tmp_path / "grey.png"
+    cv2.imwrite(str(path), cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY))
+    here = printed()
+    answer = readback(read_scan(path), here.expected, here.book, here.profile.white_xyz)
+    assert answer.found
+    assert answer.tiles == ()
+    assert answer.faults[0].kind == "as_expected"
+    assert "scan_grey" in [notice.code for notice in answer.notices]
 
 
 def test_expectations_survive_json() -> None:

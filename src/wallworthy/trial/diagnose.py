@@ -98,7 +98,8 @@ def diagnose(
         for one in quick_look
     ]
     by_kind = _by_kind(known, banding_lstar, scale_error_pct)
-    return told(book.expected, measured, book.as_expected, by_kind, banding_lstar, scale_error_pct)
+    read = np.where(seen[:, None], measured, np.nan)
+    return told(book.expected, read, book.as_expected, by_kind, banding_lstar, scale_error_pct)
 
 
 def _log(evidence: Evidence) -> float:

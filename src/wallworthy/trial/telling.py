@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from wallworthy.trial.diagnose import Evidence
 
 Array = NDArray[np.float64]
+
+CLOSE: Final = "steps and colours lie within about 2 units of it"
 
 
 def told(
@@ -49,6 +51,8 @@ def told(
                 if scale_error_pct is None
                 else (f"lengths are {abs(scale_error_pct):.1f} % {'too long' if scale_error_pct > 0 else 'too short'}")
             )
+        elif kind is FaultKind.AS_EXPECTED and patches != CLOSE:
+            measured_words = f"what little they differ is what printers and scanners do ({patches})"
         else:
             measured_words = patches
         faults.append(Fault(kind, weights.get(kind, 0.0) / total, f"{words}: {measured_words}.", MEND[kind], detail))
@@ -58,24 +62,23 @@ def told(
 def _patches_say(expected: ExpectedSheet, measured: Array, meant: Array) -> str:
     """The two or three largest plain observations about steps and colours."""
     off = measured - meant
+    seen = np.asarray(np.isfinite(off).all(axis=1))
     kinds = np.array([patch.kind for patch in expected.patches])
-    neutral, said = kinds == "neutral", list[tuple[float, str]]()
-    lightness = measured[neutral, 0]
-    if neutral.any():
-        middle = off[neutral & (meant[:, 0] > 25) & (meant[:, 0] < 85)]
-        if len(middle):
-            said += _lean(np.nanmean(middle, axis=0))
-        dark = off[neutral & (meant[:, 0] < 25)]
-        if len(dark):
-            lift = float(np.nanmean(dark[:, 0]))
-            said.append((abs(lift), f"the darkest steps are {abs(lift):.0f} L* too {'light' if lift > 0 else 'dark'}"))
-        if np.isnan(lightness).all():
-            return "the neutral steps could not be read"
+    neutral, said = seen & (kinds == "neutral"), list[tuple[float, str]]()
+    if not neutral.any():
+        return "the neutral steps could not be read"
+    middle = off[neutral & (meant[:, 0] > 25) & (meant[:, 0] < 85)]
+    if len(middle):
+        said += _lean(middle.mean(axis=0))
+    dark = off[neutral & (meant[:, 0] < 25)]
+    if len(dark):
+        lift = float(dark[:, 0].mean())
+        said.append((abs(lift), f"the darkest steps are {abs(lift):.0f} L* too {'light' if lift > 0 else 'dark'}"))
     for i in np.flatnonzero(kinds == "colour"):
         said += _patch(expected.patches[i].name, off[i], meant[i])
     telling = sorted((one for one in said if one[0] >= 2.5), reverse=True)[:3]
     if not telling:
-        return "steps and colours lie within about 2 units of it"
+        return CLOSE
     return "; ".join(words for _, words in telling)
 
 
