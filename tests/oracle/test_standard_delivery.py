@@ -74,7 +74,7 @@ def test_the_table_s_figures_are_the_measured_ones(published_profile: Callable[[
     assert figures is not None
     assert figures.size is not None
     assert figures.passes()
-    probes = probe_colours().reshape(400, 500, 3)
+    probes = probe_colours().reshape(500, 500, 3)
     steps = carrier(paper, standard)(apply_lut(nodes, probes))[0]
     errors = ciede2000(to_lab(standard, carriage.to_file(probes)), to_lab(standard, steps))
     measured = (errors.mean(), np.quantile(errors, 0.999), errors.max())

@@ -107,7 +107,7 @@ def test_the_ruler_gets_the_picture_not_the_sheet() -> None:
     assert data["size_mm"] == [450.0, 300.1]
     assert data["file_size_mm"] == [480.0, 330.0]
     assert data["margins_mm"] == [15.0] * 4
-    assert steps.count("450 mm wide and 300 mm high") == 2
+    assert steps.count("450 mm wide and 300.1 mm high") == 2
     assert "100 %" in steps
     assert "the border is in the file" in steps
     assert "480 x 330 mm" in text

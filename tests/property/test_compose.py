@@ -129,7 +129,7 @@ def test_the_print_is_predicted_as_its_device_values_print(
     assert told.figures.passes()
     fresh = np.random.default_rng(78).uniform(0, 1, (1, 20_000, 3)).astype(np.float32)
     errors = ciede2000(told.lab_of(fresh), to_lab(output, device_of(fitted, fresh)))
-    assert errors.mean() == pytest.approx(told.figures.mean_de00, abs=0.01)
+    assert errors.mean() <= told.figures.mean_de00 + 0.005
     assert errors.mean() <= 0.05
     assert np.quantile(errors, 0.999) <= 0.5
     white = np.ones((1, 1, 3), dtype=np.float32)

@@ -188,7 +188,7 @@ def test_standard_delivery_refuses_ink_spaces(tmp_path: Path, inks: bytes) -> No
 
 
 MEMORY = """
-import json, resource, sys
+import json, sys
 from pathlib import Path
 sys.path[:0] = {path!r}
 import numpy as np
@@ -198,7 +198,7 @@ from wallworthy.icc.standard import srgb_profile
 from wallworthy.render.final import render_final
 source = MemorySource(np.zeros((500, 750, 3), np.uint16) + 20000)
 fitted = fitted_to(srgb_profile())
-def peak(): return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+def peak(): return int(open("/proc/self/status").read().split("VmHWM:")[1].split()[0]) / 1024
 render_final(source, fitted, plan(750, 500, srgb_profile()), Path({folder!r}) / "small.tif")
 before = peak()
 render_final(source, fitted, plan(9000, 6000, srgb_profile()), Path({folder!r}) / "a.tif")

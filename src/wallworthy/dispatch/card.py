@@ -117,12 +117,11 @@ def job_card(
 
 
 def _job(condition: Condition, plan: PlanLike, facts: FactsLike, file_name: str) -> _Job:
-    _, _, height, width = facts.picture_box_px
     mm = MM_PER_INCH / plan.ppi
     return _Job(
         file=file_name,
         file_mm=(facts.width_px * mm, facts.height_px * mm),
-        picture_mm=(width * mm, height * mm),
+        picture_mm=plan.size_mm,
         ppi=plan.ppi,
         space=facts.space,
         numbers=plan.delivery is Delivery.NUMBERS,
