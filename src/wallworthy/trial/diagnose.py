@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from wallworthy.trial.expected import ExpectedSheet
 from wallworthy.trial.faults import PRIOR, Fault, FaultKind
 from wallworthy.trial.mishaps import Model, Printing, models_of
-from wallworthy.trial.reading import light_to_lab
+from wallworthy.trial.reading import Stripes, light_to_lab
 from wallworthy.trial.scanner import mixing_of
 from wallworthy.trial.telling import told
 
@@ -30,10 +30,15 @@ TEMPER: Final = 0.2
 TAILS: Final = 5.0
 """Degrees of freedom of Student's t for the residuals."""
 PRUNE: Final = 25.0
-BANDING_FLATBED: Final = (0.105, 0.16)
-BANDING_PHOTO: Final = (0.135, 0.28)
-BANDING_STRIPED: Final = (0.7, 0.6)
-"""rms L* of stripes, and the spread of its logarithm: good prints on a flatbed, in a photo, and striped prints."""
+BETWEEN_FLATBED: Final = (0.105, 0.18)
+BETWEEN_PHOTO: Final = (0.13, 0.28)
+AGAINST_GOOD: Final = (0.18, 0.2)
+AGAINST_FAULTY: Final = (0.35, 0.5)
+STRIPED: Final = (0.7, 0.5)
+"""rms L* of stripes, and the spread of its logarithm: between tiles on a flatbed and in a photo; against what was
+expected on prints of the right colours and on others; on striped prints, either way."""
+HIDDEN: Final = 0.1
+"""How often stripes repeat with the tiles."""
 REACH: Final = 2.2
 """Standard deviations a fault's free numbers may go from what is usual: a weak ink is not a missing one."""
 SCALE_SD_PCT: Final = 0.4
@@ -76,7 +81,7 @@ def diagnose(
     light: Array,
     *,
     route: Route = "scanner",
-    banding_lstar: float | None = None,
+    stripes: Stripes | None = None,
     scale_error_pct: float | None = None,
     use_colour: bool = True,
 ) -> tuple[Fault, ...]:
@@ -97,9 +102,10 @@ def diagnose(
         _explain(one.model, one.free, measured, weights, sd, book.as_expected, 4) if one.log > best - PRUNE else one
         for one in quick_look
     ]
-    by_kind = _by_kind(known, banding_lstar, scale_error_pct)
+    stripes = stripes or Stripes()
+    by_kind = _by_kind(known, stripes, scale_error_pct)
     read = np.where(seen[:, None], measured, np.nan)
-    return told(book.expected, read, book.as_expected, by_kind, banding_lstar, scale_error_pct)
+    return told(book.expected, read, book.as_expected, by_kind, stripes.lstar, scale_error_pct)
 
 
 def _log(evidence: Evidence) -> float:
@@ -196,7 +202,7 @@ def _free_slopes(
 
 
 def _by_kind(
-    known: list[Evidence], banding: float | None, scale_error: float | None
+    known: list[Evidence], stripes: Stripes, scale_error: float | None
 ) -> Mapping[FaultKind, tuple[float, Evidence]]:
     """Posterior log of each kind and its best model. Banding and size are as expected in colour."""
     logs: dict[FaultKind, tuple[float, Evidence]] = {}
@@ -208,20 +214,24 @@ def _by_kind(
     good = logs[FaultKind.AS_EXPECTED]
     logs[FaultKind.BANDING] = good
     logs[FaultKind.WRONG_SIZE] = good
-    usual = BANDING_PHOTO if scale_error is None else BANDING_FLATBED
-    plain = _banding_log(banding, usual) + _scale_log(scale_error, SCALE_SD_PCT)
-    extra = dict.fromkeys(logs, plain)
-    extra[FaultKind.BANDING] = _banding_log(banding, BANDING_STRIPED) + _scale_log(scale_error, SCALE_SD_PCT)
-    extra[FaultKind.WRONG_SIZE] = _banding_log(banding, usual) + _scale_log(scale_error, WRONG_SCALE_SD_PCT)
+    between = BETWEEN_PHOTO if scale_error is None else BETWEEN_FLATBED
+    unstriped = _stripes_log(stripes.between, between)
+    hidden = np.logaddexp(np.log(1 - HIDDEN) + _stripes_log(stripes.between, STRIPED), np.log(HIDDEN) + unstriped)
+    right_size = _scale_log(scale_error, SCALE_SD_PCT)
+    extra = dict.fromkeys(logs, unstriped + _stripes_log(stripes.against, AGAINST_FAULTY) + right_size)
+    usual = unstriped + _stripes_log(stripes.against, AGAINST_GOOD)
+    extra[FaultKind.AS_EXPECTED] = usual + right_size
+    extra[FaultKind.BANDING] = float(hidden) + _stripes_log(stripes.against, STRIPED) + right_size
+    extra[FaultKind.WRONG_SIZE] = usual + _scale_log(scale_error, WRONG_SCALE_SD_PCT)
     return {kind: (log + extra[kind] + float(np.log(PRIOR[kind])), best) for kind, (log, best) in logs.items()}
 
 
-def _banding_log(banding: float | None, usual: tuple[float, float]) -> float:
+def _stripes_log(lstar: float | None, usual: tuple[float, float]) -> float:
     """Log density of the stripes' logarithm, with heavy tails: pictures differ."""
-    if banding is None:
+    if lstar is None:
         return 0.0
     centre, spread = usual
-    off = (np.log(max(banding, 0.02)) - np.log(centre)) / spread
+    off = (np.log(max(lstar, 0.02)) - np.log(centre)) / spread
     return float(-4.5 * np.log1p(off**2 / 8) - np.log(spread))
 
 

@@ -25,6 +25,8 @@ PatchKind = Literal["neutral", "colour", "tile"]
 RECORD: Final = 1
 CELL_MM: Final = 8.0
 TILE_INSET_MM: Final = 1.2
+PROFILE_INSET_MM: Final = 0.6
+PROFILE_PER_MM: Final = 8.0
 SAMPLES: Final = 9
 """Device samples kept of a tile's cell, on a grid of 3 x 3."""
 
@@ -50,6 +52,8 @@ class ExpectedSheet:
     layout: SheetLayout
     mark: str
     patches: tuple[Patch, ...]
+    profiles: Mapping[str, tuple[Array, Array]] = field(default_factory=dict[str, tuple[Array, Array]], repr=False)
+    """Mean L* of each tile by its rows and by its columns, `PROFILE_PER_MM` a millimetre, `PROFILE_INSET_MM` inside."""
 
     @property
     def lab(self) -> Array:
@@ -73,7 +77,20 @@ def expect_sheet(layout: SheetLayout, mark: str, device: NDArray[Any], to_lab: T
         xyz = lab_to_xyz(to_lab(values.reshape(-1, values.shape[-1]))).mean(axis=0)
         lab = tuple(float(value) for value in xyz_to_lab(xyz).round(3))
         patches.append(Patch(kind, name, box, (lab[0], lab[1], lab[2]), _samples(values, kind)))
-    return ExpectedSheet(layout, mark, tuple(patches))
+    profiles = {tile.code: _profiles(device, layout.ppi, tile.box_mm, to_lab) for tile in layout.tiles}
+    return ExpectedSheet(layout, mark, tuple(patches), profiles)
+
+
+def _profiles(device: NDArray[Any], ppi: float, box: BoxMm, to_lab: ToLab) -> tuple[Array, Array]:
+    values = _part(device, ppi, box, PROFILE_INSET_MM)
+    lightness = np.asarray(to_lab(values.reshape(-1, values.shape[-1])))[:, 0].reshape(values.shape[:2])
+    lines: list[Array] = []
+    for axis, length_mm in ((1, box[3]), (0, box[2])):
+        line = lightness.mean(axis=axis, dtype=np.float64)
+        count = max(2, round((length_mm - 2 * PROFILE_INSET_MM) * PROFILE_PER_MM))
+        at = (np.arange(count) + 0.5) / count * len(line) - 0.5
+        lines.append(np.interp(at, np.arange(len(line)), line).round(2))
+    return lines[0], lines[1]
 
 
 def cells_of(tile_mm: BoxMm) -> tuple[BoxMm, ...]:
@@ -105,7 +122,9 @@ def expected_record(sheet: ExpectedSheet) -> dict[str, Any]:
         {"kind": p.kind, "name": p.name, "box_mm": list(p.box_mm), "lab": list(p.lab), "device": p.device.tolist()}
         for p in sheet.patches
     ]
-    return {"record": RECORD, "layout": as_record(sheet.layout), "mark": sheet.mark, "patches": patches}
+    profiles = {code: [line.tolist() for line in lines] for code, lines in sheet.profiles.items()}
+    layout = as_record(sheet.layout)
+    return {"record": RECORD, "layout": layout, "mark": sheet.mark, "patches": patches, "profiles": profiles}
 
 
 def expected_from(record: Mapping[str, Any]) -> ExpectedSheet:
@@ -116,4 +135,6 @@ def expected_from(record: Mapping[str, Any]) -> ExpectedSheet:
         Patch(one["kind"], one["name"], tuple(one["box_mm"]), tuple(one["lab"]), np.array(one["device"], dtype=float))
         for one in record["patches"]
     )
-    return ExpectedSheet(from_record(record["layout"]), record["mark"], patches)
+    lines = record.get("profiles", {})
+    profiles = {code: (np.array(rows, dtype=float), np.array(columns)) for code, (rows, columns) in lines.items()}
+    return ExpectedSheet(from_record(record["layout"]), record["mark"], patches, profiles)

@@ -35,6 +35,8 @@ DARK_FROM: Final = 0.27
 DARK_ALONE: Final = 0.92
 LIGHT_MOST: Final = 0.75
 YELLOW_MOST: Final = 0.88
+DARK_IN_GREY: Final = 0.45
+DARK_DOUBT: Final = 1.6
 """Densities of a colour between which its dark ink takes over from its light one; how much of a light tone goes with
 the light ink, and of a yellow with yellow, as other dots cover some. All as in the demo's driver, which is made after
 common practice; a printer that separates otherwise is explained less well."""
@@ -284,11 +286,13 @@ def _own_inks(samples: Samples) -> list[Model]:
     return models
 
 
-def _missing_and_weak(name: str, predict: Callable[[Array], Array], slack: float) -> list[Model]:
+def _missing_and_weak(name: str, predict: Callable[[Array], Array], slack: float, doubt: float = 1.0) -> list[Model]:
     """Free number: the share of the ink that is not there."""
     kinds = ((FaultKind.INK_MISSING, 0.98, 0.16), (FaultKind.INK_WEAK, 0.53, 0.12))
     return [
-        Model(kind, name, predict, np.array([mean]), np.array([sd]), (np.array([mean]),), slack, np.array([0.75]))
+        Model(
+            kind, name, predict, np.array([mean]), np.array([sd * doubt]), (np.array([mean]),), slack, np.array([0.75])
+        )
         for kind, mean, sd in kinds
     ]
 
@@ -311,15 +315,19 @@ def _generic_inks(samples: Samples) -> list[Model]:
     models: list[Model] = []
     parts: list[tuple[str, Array, Array]] = [("black", black, np.ones(3))]
     for i, name in enumerate(("cyan", "magenta", "yellow")):
-        dark = np.clip((colours[:, i] - DARK_FROM) / (DARK_ALONE - DARK_FROM), 0, 1)
+        # In greys black has taken most of the dark ink's part; its drops are fewer there than in a pure colour.
+        pure = 1 - DARK_IN_GREY * np.clip(colours.min(axis=1) / np.maximum(colours[:, i], 1e-6), 0, 1)
+        late = np.clip((colours[:, i] - DARK_FROM) / (DARK_ALONE - DARK_FROM), 0, 1)
+        dark = late * pure
         shares = (
-            [(name, dark), (f"light {name}", LIGHT_MOST * (1 - dark))]
+            [(name, dark), (f"light {name}", LIGHT_MOST * (1 - late))]
             if i < 2
             else [(name, np.full(len(colours), YELLOW_MOST))]
         )
         parts += [(each, colours[:, i] * share, dyes[i]) for each, share in shares]
     for name, amount, dye in parts:
-        models += _missing_and_weak(name, _lightened(samples, density, amount, dye), 0.18)
+        doubt = DARK_DOUBT if name in ("cyan", "magenta") else 1.0
+        models += _missing_and_weak(name, _lightened(samples, density, amount, dye), 0.18, doubt)
     return models
 
 

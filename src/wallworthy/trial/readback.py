@@ -95,7 +95,7 @@ def readback(
     faults = diagnose(
         book,
         known,
-        banding_lstar=reading.banding_lstar,
+        stripes=reading.stripes,
         scale_error_pct=reading.scale_error_pct,
         use_colour=scan.colour,
     )
@@ -112,7 +112,7 @@ def readback(
         tiles,
         faults,
         reading.ticks,
-        reading.banding_lstar,
+        reading.stripes.lstar,
         straight.unevenness_pct,
         (*straight.notices, *notices),
         measured,

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from wallworthy.colour.lab import lightness_from_y, xyz_to_lab
-from wallworthy.trial.expected import ExpectedSheet, Patch
+from wallworthy.trial.expected import PROFILE_INSET_MM, ExpectedSheet, Patch
 from wallworthy.trial.layout import BoxMm, TickBox
 from wallworthy.trial.scanfile import LIGHT_TO_XYZ
 from wallworthy.trial.straighten import PER_MM, StraightSheet
@@ -34,13 +34,31 @@ class ReadTick:
     confidence: float
 
 
+@dataclass(frozen=True, slots=True)
+class Stripes:
+    """Fine stripes across the print, rms in L*.
+
+    between: what the fine profiles of tiles that do not lie side by side do not share. They show one
+    picture, so it is not the picture; but stripes that repeat with the tiles stay hidden. None with one tile.
+    against: what the tiles' profiles do not share with those expected. Faults of colour show in it too.
+    """
+
+    between: float | None = None
+    against: float | None = None
+
+    @property
+    def lstar(self) -> float | None:
+        """The figure to tell a person."""
+        return self.between if self.against is None else self.against
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class SheetReading:
-    """Light over bare paper of each patch (n, 3), linear, sRGB primaries; ticks; stripes in L*; scale error."""
+    """Light over bare paper of each patch (n, 3), linear, sRGB primaries; ticks; stripes; scale error."""
 
     light: Array
     ticks: tuple[ReadTick, ...]
-    banding_lstar: float | None
+    stripes: Stripes
     scale_error_pct: float | None
 
     @property
@@ -61,7 +79,9 @@ def light_to_lab(light: Array) -> Array:
 def read_sheet(straight: StraightSheet, expected: ExpectedSheet) -> SheetReading:
     """Measure every patch of the straight sheet."""
     light = np.array([_patch_light(straight, patch) for patch in expected.patches])
-    return SheetReading(light, read_ticks(straight, expected), banding(straight, expected), straight.scale_error_pct)
+    return SheetReading(
+        light, read_ticks(straight, expected), read_stripes(straight, expected), straight.scale_error_pct
+    )
 
 
 def _patch_light(straight: StraightSheet, patch: Patch) -> Array:
@@ -101,27 +121,29 @@ def _lost(straight: StraightSheet, tick: TickBox, inset: float) -> float:
     return float(1 - np.nan_to_num(part[..., 1], nan=1.0).mean())
 
 
-def banding(straight: StraightSheet, expected: ExpectedSheet) -> float | None:
-    """Stripes across the print, rms in L*; None when the sheet has too few tiles to tell them from the picture.
+def read_stripes(straight: StraightSheet, expected: ExpectedSheet) -> Stripes:
+    """Stripes along either direction of the tiles, the stronger."""
+    between: list[float] = []
+    against: list[float] = []
+    for place, axis in ((0, 1), (1, 0)):
+        groups = _groups(expected, place)
+        lines = [_profile([_lightness(straight, box) for _, box in group], axis) for group in groups]
+        between += [_difference(lines[i], lines[i + 1]) for i in range(len(lines) - 1)]
+        if expected.profiles:
+            meant = [np.mean([expected.profiles[code][place] for code, _ in group], axis=0) for group in groups]
+            off = [_unlike(line, other)[0] ** 2 for line, other in zip(lines, meant, strict=True)]
+            against.append(float(np.sqrt(np.mean(off))))
+    return Stripes(max(between) if between else None, max(against) if against else None)
 
-    Tiles show one picture, so what differs between the fine profiles of tiles that do not lie side
-    by side is not the picture. Both directions are looked at; the stronger counts.
-    """
-    found: list[float] = []
-    for axis, groups in ((1, _groups(expected, 0)), (0, _groups(expected, 1))):
-        lines = [_profile([_lightness(straight, box) for box in group], axis) for group in groups]
-        found += [_difference(lines[i], lines[i + 1]) for i in range(len(lines) - 1)]
-    return max(found) if found else None
 
-
-def _groups(expected: ExpectedSheet, place: int) -> list[list[BoxMm]]:
-    """The tiles' boxes by row (place 0) or by column (place 1) of their codes."""
+def _groups(expected: ExpectedSheet, place: int) -> list[list[tuple[str, BoxMm]]]:
+    """The tiles (code, box) by row (place 0) or by column (place 1) of their codes."""
     names = sorted({tile.code[place] for tile in expected.layout.tiles})
-    return [[tile.box_mm for tile in expected.layout.tiles if tile.code[place] == name] for name in names]
+    return [[(t.code, t.box_mm) for t in expected.layout.tiles if t.code[place] == name] for name in names]
 
 
 def _lightness(straight: StraightSheet, box: BoxMm) -> Array:
-    part = np.nan_to_num(straight.part(box, 0.6), nan=1.0)
+    part = np.nan_to_num(straight.part(box, PROFILE_INSET_MM), nan=1.0)
     return lightness_from_y(np.clip(part @ LIGHT_TO_XYZ[1], 0, 1.2))
 
 
@@ -132,10 +154,16 @@ def _profile(tiles: list[Array], axis: int) -> Array:
 
 
 def _difference(one: Array, other: Array) -> float:
-    """rms of what the fine parts of two profiles do not share, in L*.
+    """Stripes of two profiles of one picture, rms in L*: half of what they do not share is of each."""
+    left, factor = _unlike(one, other)
+    return left / float(np.hypot(1, factor))
 
-    The picture in them is the same but for a correction and a fraction of a pixel: its fine part may be
-    scaled by a factor that goes with the tone, moved, stretched and blurred a little. What is left is half of each.
+
+def _unlike(one: Array, other: Array) -> tuple[float, float]:
+    """rms of what the fine part of a profile does not share with another's, in L*, and their common factor.
+
+    The picture in them is the same but for a correction and a fraction of a pixel: its fine part may be scaled
+    by a factor that goes with the tone, moved, stretched and blurred a little.
     """
     size = min(len(one), len(other))
     a, b = gaussian_filter1d(one[:size], 1.5), gaussian_filter1d(other[:size], 1.5)
@@ -144,11 +172,9 @@ def _difference(one: Array, other: Array) -> float:
     fine_a, fine_b = a - tone_a, b - tone_b
     kept = slice(6, size - 6)
     slope = np.gradient(b)
-    along = np.linspace(-1, 1, size)
-    shares = np.stack(
-        [fine_b, fine_b * (tone_b - tone_b.mean()) / 30, fine_b * along, slope, slope * along, np.gradient(slope)],
-        axis=-1,
-    )
+    bow, along, tone = np.gradient(slope), np.linspace(-1, 1, size), (tone_b - tone_b.mean()) / 30
+    shared = [fine_b, fine_b * tone, fine_b * tone**2, fine_b * along, slope, slope * along, slope * tone, bow]
+    shares = np.stack(shared, axis=-1)
     factors = np.linalg.lstsq(shares[kept], fine_a[kept], rcond=None)[0]
     left = fine_a[kept] - shares[kept] @ factors
-    return float(np.sqrt(np.mean(left**2) / (1 + factors[0] ** 2)))
+    return float(np.sqrt(np.mean(left**2))), float(factors[0])
