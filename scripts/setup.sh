@@ -76,7 +76,22 @@ set_up() {
         .venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r "$lock"
         touch "$lock_mark"
     fi
-    .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+    # The page is built by those scripts that need it, not by each installation.
+    WALLWORTHY_PAGE=skip .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
     rm -f .venv/.project-*
     touch "$project_mark"
+}
+
+build_page() {
+    # The page, built once for these sources. Node: the system's, or one from PyPI.
+    .venv/bin/python hatch_build.py && return 0
+    say "The page was not built; everything else works without it."
+    return 1
+}
+
+find_browser() {
+    for candidate in "${WALLWORTHY_BROWSER:-}" chromium chromium-browser; do
+        [ -n "$candidate" ] && command -v "$candidate" >/dev/null 2>&1 && { command -v "$candidate"; return 0; }
+    done
+    return 1
 }
