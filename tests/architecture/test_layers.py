@@ -25,6 +25,7 @@ TABLES = "OpenColorIO is called in icc only"
 DATABASE = "SQLite is called in journal only"
 PROGRAMS = "Other programs are started in dispatch only"
 TERMINAL = "The command line's libraries stay in cli"
+PAGE = "The page's server libraries stay in web"
 ORACLES = "What judges the program never becomes part of it"
 JOURNAL = "Only journey speaks to the journal"
 FACE = "No room leans on the library face"
@@ -57,6 +58,14 @@ PLANTED = {
     "subprocess": ("cli/__init__.py", INSIDE_A_FUNCTION + "import subprocess", PROGRAMS),
     "typer": ("journey/__init__.py", "import typer", TERMINAL),
     "rich": ("demo/__init__.py", "from rich.console import Console", TERMINAL),
+    "fastapi": ("journey/__init__.py", "import fastapi", PAGE),
+    "starlette": ("cli/__init__.py", "from starlette.responses import Response", PAGE),
+    "pydantic": ("base/__init__.py", "import pydantic", PAGE),
+    "uvicorn": ("cli/__init__.py", INSIDE_A_FUNCTION + "import uvicorn", PAGE),
+    "python_multipart": ("raster/__init__.py", "import python_multipart", PAGE),
+    "anyio": ("journey/__init__.py", "import anyio", PAGE),
+    "the command line from the page": ("web/__init__.py", "from wallworthy.cli import run", LAYERS),
+    "the page from journey": ("journey/__init__.py", "from wallworthy.web import guard", LAYERS),
     "colour": ("icc/__init__.py", "import colour", ORACLES),
     "skimage": ("colour/__init__.py", UNDER_TYPE_CHECKING + "import skimage", ORACLES),
     "coloraide": ("colour/__init__.py", "from coloraide import Color", ORACLES),

@@ -1,0 +1,422 @@
+"""What the page is told: frozen records, of which its schema and its TypeScript types are made.
+
+Units and names as in the command line's contract. Sizes are [width, height] in mm as the picture stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from wallworthy.base.records import Box, Correction, Light, Notice, Pair, Paper
+from wallworthy.journey.answers import ConditionFields, DisplayFields, EventFields, ReadbackAnswer, TileFields
+
+StageName = Literal["master", "paper", "proof", "test", "print"]
+Standing = Literal["done", "here", "needs", "open"]
+LengthUnit = Literal["cm", "mm", "in"]
+JobState = Literal["waiting", "running", "done", "failed", "cancelled"]
+JobKind = Literal["sheet", "final", "demo", "scan"]
+
+STAGES: tuple[StageName, ...] = ("master", "paper", "proof", "test", "print")
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """What lengths are shown in."""
+
+    length: LengthUnit
+
+
+@dataclass(frozen=True, slots=True)
+class PathStep:
+    """A stage on the path and how it stands; `text` is at most 22 characters."""
+
+    stage: StageName
+    state: Standing
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class TicketLine:
+    """A ticket as it stands on the shelf."""
+
+    ticket: str
+    title: str
+    master_sha256: str
+    size_mm: Pair
+    condition: str
+    light: str | None
+    stage: StageName
+    """The stage that is open now."""
+    status: str
+    sheets: int
+    printed: bool
+    updated: str
+
+
+@dataclass(frozen=True, slots=True)
+class TicketLines:
+    """All tickets, the newest first."""
+
+    tickets: tuple[TicketLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PageState:
+    """What the page needs when it opens."""
+
+    version: str
+    stages: tuple[StageName, ...]
+    units: Units
+    tickets: tuple[TicketLine, ...]
+    empty: bool
+    lan: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MasterFacts:
+    """A master in this home. `needs_space`: the file does not say what its colours mean; name it with `assume`."""
+
+    sha256: str
+    name: str
+    format: str
+    width_px: int
+    height_px: int
+    bits: int
+    floating: bool
+    space: str
+    profile_description: str | None
+    captured: Mapping[str, str]
+    sentences: tuple[str, ...]
+    notices: tuple[Notice, ...]
+    needs_space: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ProfileChoice:
+    """A profile in an uploaded file; `pick` names it when it is used."""
+
+    pick: int
+    description: str
+    device_space: str | None
+    usable: bool
+    reason: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ProfileUpload:
+    """What an uploaded ICC profile or ZIP holds; `upload` names it until the program ends."""
+
+    upload: str
+    name: str
+    profiles: tuple[ProfileChoice, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionShown(ConditionFields):
+    """A condition with its paper's white and its darkest steps as an sRGB screen shows them, darkest last."""
+
+    white_hex: str = ""
+    steps_hex: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Things:
+    """What the person owns, and the words for lights that are understood."""
+
+    papers: tuple[Paper, ...]
+    conditions: tuple[ConditionShown, ...]
+    lights: tuple[Light, ...]
+    displays: tuple[DisplayFields, ...]
+    generic_surfaces: tuple[str, ...]
+    light_words: tuple[LightWords, ...]
+    ways: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LightWords:
+    """A light that is understood by its words."""
+
+    words: str
+    illuminance_lx: float
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """A test sheet of a ticket in short."""
+
+    sheet_no: int
+    at: str
+    mode: str
+    tiles: int
+    judged: bool
+    dry_from: str
+    """The earliest moment to judge it, were it printed as soon as it was made."""
+
+
+@dataclass(frozen=True, slots=True)
+class FinalLine:
+    """A final of a ticket: how it was made, and whether the ticket has changed since."""
+
+    final_no: int
+    at: str
+    file_name: str
+    bytes: int | None
+    """None when the file is no longer where it was written."""
+    format: str
+    bits: int
+    density_ppi: float
+    sharpen: str
+    delivery: str
+    way: str
+    correction: Correction
+    current: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TicketView:
+    """A ticket with everything its stages show."""
+
+    ticket: str
+    title: str
+    master: MasterFacts
+    size_mm: Pair
+    sheet_mm: Pair
+    margins_mm: tuple[float, float, float, float]
+    """Top, right, bottom, left."""
+    border_mm: float
+    distance_mm: float
+    density_ppi: float
+    """The master's own pixels on an inch of the print."""
+    crop_px: Box | None
+    fill: bool
+    condition: ConditionShown
+    guess: bool
+    delivery: str
+    way: str
+    correction: Correction
+    correction_origin: Literal["zero", "house", "user"]
+    light: Light | None
+    display: str | None
+    stage: StageName
+    path: tuple[PathStep, ...]
+    white_hex: str
+    sheets: tuple[SheetLine, ...]
+    finals: tuple[FinalLine, ...]
+    events: tuple[EventFields, ...]
+    printed: bool
+    notices: tuple[Notice, ...]
+    created: str
+    updated: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A place that loses: `box` is left, top, width, height in shares of the picture; `loss` in dE00, mean there."""
+
+    n: int
+    text: str
+    number: str
+    box: tuple[float, float, float, float]
+    loss: float
+
+
+@dataclass(frozen=True, slots=True)
+class ProofFigures:
+    """The figures of `proof`."""
+
+    out_of_range_pct: float
+    loss_mean_de00: float
+    loss_p95_de00: float
+    loss_max_de00: float
+    range_before_lstar: Pair
+    range_after_lstar: Pair
+    out_of_display_pct: float
+    display_white_match_cd_m2: float | None
+    lut_size: int | None
+    lut_mean_de00: float
+    lut_p999_de00: float | None
+    lut_max_de00: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """Where tones land. lo, hi: L* of the paper's black and white, absolute. land: absolute L* of the master's
+    neutral tones 0, 5 ... 100. share: of the picture in each step of 5 L*, 0-1, darkest first."""
+
+    lo: float
+    hi: float
+    land: tuple[float, ...]
+    share: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rose:
+    """Reach in C* by 18 hues of CIELAB, 0, 20 ... 340 degrees: the picture's 98th percentile, and the paper's at the
+    lightness where the picture lies."""
+
+    picture: tuple[float, ...]
+    paper: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReportView:
+    """What the paper does to the picture: a heading, findings worst first, drawings' figures, words."""
+
+    heading: str
+    findings: tuple[Finding, ...]
+    rest_text: str
+    sentences: tuple[str, ...]
+    figures: ProofFigures
+    ladder: Ladder
+    rose: Rose
+    light_text: str | None
+    display_text: str
+
+
+@dataclass(frozen=True, slots=True)
+class TilesInfo:
+    """The deep zoom of the proof: level 0 is one tile, the last level has a pixel for each print pixel at `ppi`."""
+
+    width_px: int
+    height_px: int
+    tile_px: int
+    levels: int
+    ppi: float
+    px_per_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class SheetView:
+    """A test sheet as it lies in the hand. expected_*: the error left, dE00, now and after the verdicts so far."""
+
+    ticket: str
+    sheet_no: int
+    at: str
+    mode: str
+    sheet_mm: Pair
+    density_ppi: float
+    tiles: tuple[TileFields, ...]
+    mark_text: str
+    dry_from: str
+    file_names: tuple[str, ...]
+    expected_de00: float
+    said: SaidOfSheet | None
+    verdict: VerdictView | None
+    reading: SheetReading | None
+    cost: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class SaidOfSheet:
+    """The last word on a sheet, as it was given."""
+
+    best: str | None
+    next: str | None
+    say: tuple[str, ...]
+    none_right: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SheetReading:
+    """What the last scan of a sheet gave in short; `likeliest` explains the print best."""
+
+    at: str
+    absolute: bool
+    mean_de00: float | None
+    scale_error_pct: float | None
+    likeliest: str | None
+    probability: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictView:
+    """What a verdict taught: the correction believed in, the error expected now, its 90 % bound, after one more."""
+
+    correction: Correction
+    sd: Mapping[str, float]
+    expected_de00: float
+    p90_de00: float
+    expected_after_another_de00: float
+    advice: str
+    contradicts: bool
+    sentences: tuple[str, ...]
+    taught: tuple[str, ...]
+    notices: tuple[Notice, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class JobView:
+    """Long work: its kind, ticket, step in words, share done 0-1, seconds left, and in the end a result or error."""
+
+    job: str
+    kind: JobKind
+    ticket: str | None
+    state: JobState
+    step: str
+    share: float
+    left_s: float | None
+    result: JobResult | None
+    error: Refusal | None
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobResult:
+    """What a job made: the ticket, and by its kind the sheet, the final or what a scan of a sheet gave."""
+
+    ticket: str
+    sheet_no: int | None = None
+    final_no: int | None = None
+    reading: ReadbackAnswer | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Jobs:
+    """All jobs since the program started, the newest last."""
+
+    jobs: tuple[JobView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why something can't be done: what is wrong, where, what to do."""
+
+    code: str
+    text: str
+    mend: str
+    where: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """The body of every answer that is an error."""
+
+    error: Refusal
+
+
+@dataclass(frozen=True, slots=True)
+class PhoneKey:
+    """The address a phone opens for one ticket, its QR code as SVG, and when it stops to work."""
+
+    url: str
+    expires: str
+    qr_svg: str
+
+
+@dataclass(frozen=True, slots=True)
+class PhoneSheet:
+    """What the phone at the wall needs of a sheet: letters and places, no pictures."""
+
+    ticket: str
+    title: str
+    sheet: SheetView
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """Whether this tab holds the ticket, and since when somebody does."""
+
+    mine: bool
+    since: str

@@ -1,0 +1,1 @@
+"""The local page's server: a thin face on journey. Only `open` imports it."""

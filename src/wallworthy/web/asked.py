@@ -1,0 +1,180 @@
+"""What the page may ask: bodies and queries, checked before journey sees them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from wallworthy.base.records import Box
+from wallworthy.journey.page import LengthUnit
+
+Name = Annotated[str, Field(min_length=1, max_length=200)]
+Words = Annotated[str, Field(max_length=200)]
+Space = Literal["srgb", "display-p3", "display"]
+
+
+class Asked(BaseModel):
+    """Unknown fields and NaN are refused."""
+
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+
+
+class UnitsAsked(Asked):
+    length: LengthUnit
+
+
+class PaperAsked(Asked):
+    name: Name
+    surface: Literal["gloss", "lustre", "matt", "canvas"] | None = None
+    weight_g_m2: float | None = None
+    stock: dict[str, int] = Field(default_factory=dict)
+    prices: dict[str, float] = Field(default_factory=dict)
+
+
+class ConditionAsked(Asked):
+    name: Name
+    upload: Name
+    pick: int | None = None
+    paper: Name | None = None
+    delivery: Literal["numbers", "standard"] | None = None
+    media: Words | None = None
+
+
+class LightAsked(Asked):
+    """By its lux, or by words that are understood."""
+
+    name: Name
+    lux: float | None = None
+    cct_k: float | None = None
+    surround: Literal["dark", "dim", "average"] | None = None
+    words: Words | None = None
+
+
+class DisplayAsked(Asked):
+    name: Name
+    space: Literal["srgb", "display-p3"] | None = None
+    upload: Name | None = None
+    white_cd_m2: float | None = None
+    calibrated_on: Words | None = None
+
+
+class TicketAsked(Asked):
+    """One of `on` (a condition owned), `upload` with `pick` (a profile just given), `paper` (a generic surface).
+
+    assume: srgb, display-p3 or an upload, for a master that does not say what its colours mean.
+    """
+
+    master_sha256: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
+    size: Words
+    distance: Words | None = None
+    on: Name | None = None
+    upload: Name | None = None
+    pick: int | None = None
+    paper: Literal["gloss", "lustre", "matt"] | None = None
+    light: Name | None = None
+    display: Name | None = None
+    way: Words | None = None
+    border_mm: float = 0.0
+    crop: Box | None = None
+    fill: bool = False
+    assume: Name | None = None
+
+
+class CorrectionAsked(Asked):
+    """The axes to change; those left out stay."""
+
+    lightness: float | None = None
+    contrast: float | None = None
+    shadow: float | None = None
+    green_red: float | None = None
+    blue_yellow: float | None = None
+    chroma: float | None = None
+
+
+class TicketChange(Asked):
+    """What to change; what is left out stays. An empty `light` or `display` takes it away."""
+
+    title: Name | None = None
+    correction: CorrectionAsked | None = None
+    way: Words | None = None
+    light: Words | None = None
+    display: Words | None = None
+    on: Name | None = None
+    upload: Name | None = None
+    pick: int | None = None
+    paper: Literal["gloss", "lustre", "matt"] | None = None
+    size: Words | None = None
+    distance: Words | None = None
+    border_mm: float | None = None
+    crop: Box | None = None
+    fill: bool | None = None
+
+
+class ViewAsked(Asked):
+    """How the proof is looked at. What is left out is the ticket's own; nothing here changes the ticket.
+
+    space: what the picture is coded for; `display` is the ticket's own screen. paper_white: whether the paper's
+    white is shown darker than the screen's.
+    """
+
+    space: Space = "srgb"
+    paper_white: bool = True
+    lightness: float | None = None
+    contrast: float | None = None
+    shadow: float | None = None
+    green_red: float | None = None
+    blue_yellow: float | None = None
+    chroma: float | None = None
+    light: Words | None = None
+    condition: Words | None = None
+    way: Words | None = None
+
+
+class PictureAsked(ViewAsked):
+    """width: of the picture in pixels, the print without its border; never more than the master has."""
+
+    width: Annotated[int, Field(ge=16, le=8192)] = 1280
+    quality: Literal["quick", "fine"] = "quick"
+    kind: Literal["proof", "master"] = "proof"
+
+
+class PixelsAsked(ViewAsked):
+    width: Annotated[int, Field(ge=16, le=4096)] = 1280
+
+
+class SheetAsked(Asked):
+    sheet: Words = "10x15cm"
+    tiles: int | None = None
+    mode: Literal["tiles", "whole", "prints"] = "tiles"
+    slot: Literal["next"] | None = None
+    ppi: float | None = None
+
+
+class VerdictAsked(Asked):
+    """best, next: codes of tiles. between: two codes, the right one lies between. say: 'A1 too dark', 'B2 right'."""
+
+    best: Words | None = None
+    next: Words | None = None
+    between: tuple[Words, Words] | None = None
+    none_right: bool = False
+    cant_tell: bool = False
+    say: list[Words] = Field(default_factory=list, max_length=40)
+
+
+class FinalAsked(Asked):
+    """What is left out is decided as for `final` on the command line. again: exactly the last one."""
+
+    ppi: float | None = None
+    bits: Literal[8, 16] | None = None
+    format: Literal["tiff", "png", "jpeg"] | None = None
+    sharpen: Literal["none", "auto"] | None = None
+    delivery: Literal["numbers", "standard"] | None = None
+    again: bool = False
+
+
+class HoldAsked(Asked):
+    """tab: a name the tab gave itself. take: hold it even when another tab does."""
+
+    tab: Name
+    take: bool = False

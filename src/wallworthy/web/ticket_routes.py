@@ -1,0 +1,108 @@
+"""Routes of one ticket: opened, looked at, changed, held by a tab, proofed."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Path, Query, Response
+
+from wallworthy.journey import changing, standing
+from wallworthy.journey.live import Look
+from wallworthy.journey.page import Hold, ReportView, TicketView, TilesInfo
+from wallworthy.web.asked import HoldAsked, PictureAsked, PixelsAsked, TicketAsked, TicketChange, ViewAsked
+from wallworthy.web.context import ThisPage
+from wallworthy.web.pictures import GREY, JPEG, NUMBERS, PICTURE, numbers_answer, picture_answer
+
+routes = APIRouter(prefix="/api/tickets")
+
+TicketId = Annotated[str, Path(pattern="^[Tt][0-9]{1,15}$")]
+
+
+@routes.post("", operation_id="addTicket")
+def add_ticket(page: ThisPage, asked: TicketAsked) -> TicketView:
+    """Open a ticket: this picture, at this size, on this paper."""
+    ticket = changing.start_on_page(page.home, changing.StartAsked(**asked.model_dump()))
+    return standing.ticket_view(page.home, ticket)
+
+
+@routes.get("/{ticket}", operation_id="ticket")
+def ticket(page: ThisPage, ticket: TicketId) -> TicketView:
+    """A ticket with everything its stages show."""
+    return standing.ticket_view(page.home, ticket)
+
+
+@routes.patch("/{ticket}", operation_id="changeTicket")
+def change_ticket(page: ThisPage, ticket: TicketId, asked: TicketChange) -> TicketView:
+    """Change a ticket; what can't change any more is refused."""
+    changing.change_ticket(page.home, ticket, changing.ChangeAsked(**asked.model_dump()))
+    page.queue.tell_changed(ticket)
+    return standing.ticket_view(page.home, ticket)
+
+
+@routes.post("/{ticket}/proofed", operation_id="proofed")
+def proofed(page: ThisPage, ticket: TicketId) -> TicketView:
+    """Write down that the proof was looked at as the ticket stands, with its figures."""
+    page.sessions.write_down(ticket)
+    page.queue.tell_changed(ticket)
+    return standing.ticket_view(page.home, ticket)
+
+
+@routes.post("/{ticket}/hold", operation_id="holdTicket")
+def hold(page: ThisPage, ticket: TicketId, asked: HoldAsked) -> Hold:
+    """Say which tab has the ticket; the first one holds it until it is taken over or gone for a while."""
+    return page.holds.ask(ticket.upper(), asked.tab, take=asked.take)
+
+
+@routes.get("/{ticket}/view", operation_id="view", **PICTURE)
+def view(page: ThisPage, ticket: TicketId, asked: Annotated[PictureAsked, Query()]) -> Response:
+    """The proof, or the master as on screen, with the profile of what it is coded for."""
+    look = look_of(asked)
+    return picture_answer(page.sessions.view(ticket, look, asked.width, asked.quality, asked.kind))
+
+
+@routes.get("/{ticket}/report", operation_id="report")
+def report(page: ThisPage, ticket: TicketId, asked: Annotated[ViewAsked, Query()]) -> ReportView:
+    """What the paper does to the picture: findings worst first, figures, ladder, rose, words."""
+    return page.sessions.report(ticket, look_of(asked))
+
+
+@routes.get("/{ticket}/loss.png", operation_id="loss", **GREY)
+def loss(page: ThisPage, ticket: TicketId, asked: Annotated[ViewAsked, Query()]) -> Response:
+    """The loss as 8-bit grey: dE00 times 12, smoothed to a millimetre on paper, at most 1024 pixels long."""
+    return picture_answer(page.sessions.loss(ticket, look_of(asked)))
+
+
+@routes.get("/{ticket}/table", operation_id="table", **NUMBERS)
+def table(page: ThisPage, ticket: TicketId, asked: Annotated[ViewAsked, Query()]) -> Response:
+    """The chain to display values as a cube of 33 nodes an edge: float16, little-endian, red fastest, 3 each."""
+    return numbers_answer(page.sessions.table(ticket, look_of(asked)))
+
+
+@routes.get("/{ticket}/pixels", operation_id="pixels", **NUMBERS)
+def pixels(page: ThisPage, ticket: TicketId, asked: Annotated[PixelsAsked, Query()]) -> Response:
+    """The picture in the working encoding: uint16, little-endian, rows from the top, 3 each."""
+    return numbers_answer(page.sessions.pixels(ticket, look_of(asked), asked.width))
+
+
+@routes.get("/{ticket}/tiles/info", operation_id="tilesInfo")
+def tiles_info(page: ThisPage, ticket: TicketId) -> TilesInfo:
+    """How the deep zoom is cut."""
+    return page.sessions.tiles_info(ticket)
+
+
+@routes.get("/{ticket}/tiles/{level}/{column}_{row}.jpg", operation_id="tile", **JPEG)
+def tile(
+    page: ThisPage,
+    ticket: TicketId,
+    level: Annotated[int, Path(ge=0, le=20)],
+    column: Annotated[int, Path(ge=0)],
+    row: Annotated[int, Path(ge=0)],
+    asked: Annotated[ViewAsked, Query()],
+) -> Response:
+    """A tile of the deep zoom."""
+    return picture_answer(page.sessions.tile(ticket, look_of(asked), level, column, row))
+
+
+def look_of(asked: ViewAsked) -> Look:
+    """How the proof is looked at."""
+    return Look(**asked.model_dump(include=set(ViewAsked.model_fields)))
