@@ -1,4 +1,8 @@
 import { mount } from "svelte";
+import "./styles/tokens.css";
+import "./styles/base.css";
+import "./styles/parts.css";
+import "./styles/table.css";
 import App from "./App.svelte";
 
 const target = document.getElementById("page");

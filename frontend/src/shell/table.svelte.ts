@@ -1,0 +1,65 @@
+/** What lies on the table: the page's state, the ticket that is open, the things one owns. */
+import { get, patch, refusalOf } from "../api/client";
+import { events } from "../api/events.svelte";
+import { link } from "../api/link.svelte";
+import type { LengthUnit, PageState, Refusal, Things, TicketView } from "../api/types";
+
+class Table {
+  state = $state<PageState | null>(null);
+  ticket = $state<TicketView | null>(null);
+  things = $state<Things | null>(null);
+  /** Why the ticket that was asked for can't be shown. */
+  refusal = $state<Refusal | null>(null);
+  readonly unit = $derived<LengthUnit>(this.state?.units.length ?? "cm");
+
+  async readState(): Promise<void> {
+    this.state = await get<PageState>("/state");
+  }
+
+  async readThings(): Promise<Things> {
+    this.things = await get<Things>("/things");
+    return this.things;
+  }
+
+  /** Lays a ticket on the table; null clears it. */
+  async lay(id: string | null): Promise<void> {
+    if (!id) {
+      this.ticket = null;
+      return;
+    }
+    if (this.ticket?.ticket !== id) this.ticket = null;
+    try {
+      const ticket = await get<TicketView>(`/tickets/${id}`);
+      this.refusal = null;
+      this.ticket = ticket;
+    } catch (error) {
+      this.refusal = refusalOf(error);
+    }
+  }
+
+  /** Changes the open ticket; the server's refusal is raised. */
+  async change(id: string, change: Record<string, unknown>): Promise<TicketView> {
+    const ticket = await patch<TicketView>(`/tickets/${id}`, change);
+    if (this.ticket?.ticket === id) this.ticket = ticket;
+    return ticket;
+  }
+
+  async measureIn(length: LengthUnit): Promise<void> {
+    await patch("/units", { length });
+    if (this.state) this.state.units = { length };
+  }
+}
+
+export const table = new Table();
+
+/** Reads again what may have changed behind the page. */
+async function again(ticket?: string): Promise<void> {
+  const open = table.ticket?.ticket;
+  await Promise.allSettled([
+    table.readState(),
+    open && (!ticket || ticket === open) ? table.lay(open) : undefined,
+  ]);
+}
+
+events.onTicket((ticket) => void again(ticket));
+link.onBack(() => void again());

@@ -1,0 +1,54 @@
+/** Numbers and lengths in the person's own units. */
+import type { LengthUnit, Pair } from "../api/types";
+
+const LANGUAGE = "en";
+const MM: Record<LengthUnit, number> = { mm: 1, cm: 10, in: 25.4 };
+const DIGITS: Record<LengthUnit, number> = { mm: 0, cm: 1, in: 1 };
+
+/** A number with at most `digits` after the point, thousands apart. */
+export function number(value: number, digits = 0): string {
+  return new Intl.NumberFormat(LANGUAGE, { maximumFractionDigits: digits }).format(value + 0);
+}
+
+/** A number with exactly `digits` after the point. */
+export function fixed(value: number, digits: number): string {
+  return new Intl.NumberFormat(LANGUAGE, {
+    minimumFractionDigits: digits,
+    maximumFractionDigits: digits,
+  }).format(value);
+}
+
+/** '42 cm'. */
+export function length(mm: number, unit: LengthUnit, finer = 0): string {
+  return `${number(mm / MM[unit], DIGITS[unit] + finer)} ${unit}`;
+}
+
+/** '42 × 28 cm'. */
+export function size([width, height]: Pair, unit: LengthUnit): string {
+  return `${number(width / MM[unit], DIGITS[unit])} × ${number(height / MM[unit], DIGITS[unit])} ${unit}`;
+}
+
+export const inUnit = (mm: number, unit: LengthUnit): number => mm / MM[unit];
+export const toMm = (value: number, unit: LengthUnit): number => value * MM[unit];
+
+/** '24 million', '850 thousand'. */
+export function many(value: number): string {
+  if (value >= 1e6) return `${number(value / 1e6, value < 1e7 ? 1 : 0)} million`;
+  return value >= 1e4 ? `${number(value / 1e3)} thousand` : number(value);
+}
+
+/** '143 MB'. */
+export function bytes(value: number): string {
+  if (value < 1e6) return `${number(Math.max(1, value / 1e3))} kB`;
+  return value < 1e9 ? `${number(value / 1e6, value < 1e7 ? 1 : 0)} MB` : `${number(value / 1e9, 1)} GB`;
+}
+
+/** 'a, b and c'. */
+export function listed(items: string[]): string {
+  return new Intl.ListFormat(LANGUAGE, { type: "conjunction" }).format(items).replace(/, and /, " and ");
+}
+
+/** '21:50'. */
+export function clock(at: Date): string {
+  return new Intl.DateTimeFormat(LANGUAGE, { hour: "2-digit", minute: "2-digit", hour12: false }).format(at);
+}
