@@ -23,7 +23,7 @@ INTERRUPTED: Final = 130
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Carry out one command line and return its exit code."""
-    words = list(sys.argv[1:] if arguments is None else arguments)
+    words = _json_first(sys.argv[1:] if arguments is None else arguments)
     as_json = "--json" in _before_command(words)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # UTF-8 whatever the locale; odd file names are told escaped
@@ -82,6 +82,15 @@ def _refuse(as_json: bool, command: str, code: str, text: str, mend: str, where:
     else:
         sys.stderr.write(f"{text}\n{mend}\n")
     return status
+
+
+def _json_first(words: Sequence[str]) -> list[str]:
+    """`--json` belongs before the command; given after it, it is understood all the same."""
+    end = list(words).index("--") if "--" in words else len(words)
+    said, rest = [*words[:end]], [*words[end:]]
+    if "--json" not in said:
+        return said + rest
+    return ["--json", *(word for word in said if word != "--json"), *rest]
 
 
 def _before_command(words: Sequence[str]) -> list[str]:

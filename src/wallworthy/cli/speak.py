@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 
 from wallworthy.base.records import Light, Paper
 from wallworthy.journey import answers as a
+from wallworthy.journey.story import correction_words
 
 LIKELY = 0.05
 """Explanations less likely than this are told in the JSON only."""
@@ -227,24 +229,44 @@ def _final(answer: a.FinalAnswer) -> list[str]:
 
 def _ticket_line(ticket: a.TicketFields) -> str:
     print_ = f"{ticket.title}, {_cm(ticket.size_mm)} on {ticket.condition}"
-    return f"{ticket.ticket}  {print_}, {ticket.stage}, {ticket.updated}"
+    return f"{ticket.ticket}  {print_}, {ticket.stage}, {_moment(ticket.updated)}"
 
 
 def _show(answer: a.ShowAnswer) -> list[str]:
+    whose = {"zero": "", "house": ", from your house correction", "user": ", yours"}[answer.correction_origin]
+    asked = correction_words(answer.correction)
     lines = [
         f"{answer.ticket}: {answer.title}, {_cm(answer.size_mm)} on {answer.condition}, {answer.stage}.",
-        f"Way '{answer.way}', {_correction(answer.correction)} ({answer.correction_origin}).",
+        f"Way '{answer.way}', {asked}{whose}.",
     ]
-    if answer.promise.promised:
-        promised = ", ".join(f"{key} {_figure(value)}" for key, value in answer.promise.promised.items())
-        lines.append(f"Promised by the last proof: {promised}.")
-    for event in answer.events:
-        detail = ", ".join(f"{key} {_figure(value)}" for key, value in event.detail.items())
-        lines.append(f"  {event.at}  {event.kind}" + (f": {detail}" if detail else ""))
-    return lines
+    promise = answer.promise
+    if promise.promised:
+        lines.append(
+            f"Promised by the last proof: {promise.promised['loss_mean_de00']:.1f} dE00 lost on average, "
+            f"{promise.promised['loss_p95_de00']:.1f} at 95 %."
+        )
+    if promise.said:
+        lines.append(f"Said of sheet {promise.said['sheet']}: {_kept(promise.said)}.")
+    if promise.measured:
+        lines.append(f"Measured of sheet {promise.measured['sheet']}: {_kept(promise.measured)}.")
+    return [*lines, *(f"  {_moment(event.at)}  {event.text}" for event in answer.events)]
+
+
+def _kept(fields: Mapping[str, object]) -> str:
+    told = (f"{key.replace('_', ' ')} {_figure(value)}" for key, value in fields.items() if key != "sheet" and value)
+    return ", ".join(told) or "nothing"
+
+
+def _moment(at: str) -> str:
+    """A time of the record on this machine's clock, to the minute."""
+    return datetime.fromisoformat(at).astimezone().strftime("%Y-%m-%d %H:%M")
 
 
 def _figure(value: object) -> str:
+    if isinstance(value, str):
+        return value.replace("_", " ")
+    if isinstance(value, Sequence):
+        return "; ".join(_figure(one) for one in value)
     return f"{value:.2f}" if isinstance(value, float) else str(value)
 
 

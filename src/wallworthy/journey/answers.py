@@ -227,6 +227,7 @@ class JudgeAnswer(Answer):
     p90_de00: float
     expected_after_another_de00: float
     advice: str
+    stop_at_de00: float
     contradicts: bool
     sentences: tuple[str, ...]
 
@@ -314,6 +315,7 @@ class EventFields:
     at: str
     kind: str
     detail: Mapping[str, Any]
+    text: str
 
 
 @dataclass(frozen=True, slots=True)

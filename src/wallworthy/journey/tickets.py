@@ -24,6 +24,7 @@ from wallworthy.journey.conditions import condition_notices, generic_condition, 
 from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import opened
 from wallworthy.journey.sizing import parse_crop, placed, size_notices
+from wallworthy.journey.story import told
 from wallworthy.master.describe import describe
 
 LARGEST_BORDER_MM = 500.0
@@ -147,7 +148,7 @@ def show_ticket(home: Path | None, ticket_id: str) -> ShowAnswer:
             {"sheet": verdicts[-1].sheet_no, **verdicts[-1].said} if verdicts else None,
             {"sheet": readings[-1].sheet_no, **readings[-1].result} if readings else None,
         ),
-        events=tuple(EventFields(event.at, event.kind, event.detail) for event in events),
+        events=tuple(EventFields(one.at, one.kind, one.detail, told(one.kind, one.detail)) for one in events),
         next=next_step(ticket),
     )
 

@@ -1,0 +1,92 @@
+"""What happened to a ticket, told in sentences: the record's own fields stay in the JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+Detail = Mapping[str, Any]
+
+DIRECTIONS: Final = {
+    "lightness": ("lighter", "darker"),
+    "shadow": ("more open in the shadows", "deeper in the shadows"),
+    "green_red": ("redder", "greener"),
+    "blue_yellow": ("yellower", "bluer"),
+}
+"""Axes counted from zero, in L*, a* or b*; contrast and chroma are ratios."""
+
+
+def correction_words(correction: Mapping[str, float]) -> str:
+    """A correction as one would say it; 'no correction' when nothing is asked.
+
+    >>> correction_words({"lightness": 2.0, "contrast": 1.0, "blue_yellow": -1.5, "chroma": 1.05})
+    '2 L* lighter, 1.5 b* bluer, colours x 1.05'
+    """
+    said: list[str] = []
+    for axis, unit in (("lightness", "L*"), ("shadow", "L*"), ("green_red", "a*"), ("blue_yellow", "b*")):
+        value = correction.get(axis, 0.0)
+        if value:
+            said.append(f"{abs(value):.2g} {unit} {DIRECTIONS[axis][value < 0]}")
+    for axis, name in (("contrast", "contrast"), ("chroma", "colours")):
+        value = correction.get(axis, 1.0)
+        if value != 1:
+            said.append(f"{name} x {value:.3g}")
+    return ", ".join(said) or "no correction"
+
+
+def told(kind: str, detail: Detail) -> str:
+    """One event as a sentence; an event of a kind unknown here is told by its fields."""
+    match kind:
+        case "started":
+            return f"Started on {detail.get('condition')}."
+        case "proofed":
+            return (
+                f"Proofed, {_asked(detail.get('correction'))}: {_de00(detail, 'loss_mean_de00')} lost on average, "
+                f"{_de00(detail, 'loss_p95_de00')} at 95 %; {_number(detail, 'out_of_range_pct', 0)} % out of range."
+            )
+        case "test sheet":
+            return (
+                f"Test sheet {detail.get('sheet')} made; without it {_de00(detail, 'expected_de00')} "
+                "were expected to be left."
+            )
+        case "judged":
+            step = "print it" if detail.get("advice") == "print" else "one more sheet"
+            left = f"{_de00(detail, 'expected_de00')} expected to be left"
+            return f"Sheet {detail.get('sheet')} judged, '{detail.get('said')}': {left}, {step}."
+        case "final":
+            size = " x ".join(str(edge) for edge in detail.get("size_px", ()))
+            return (
+                f"Final made: {size} pixels, {detail.get('bits')} bits, {str(detail.get('format', '')).upper()}, "
+                f"{_asked(detail.get('correction'))}, as {detail.get('delivery')}."
+            )
+        case _:
+            fields = ", ".join(f"{key.replace('_', ' ')} {_plain(value)}" for key, value in detail.items())
+            return f"{kind.capitalize()}{': ' + fields if fields else ''}."
+
+
+def _asked(correction: object) -> str:
+    if isinstance(correction, Mapping):
+        return correction_words({str(axis): float(value) for axis, value in correction.items()})
+    if not isinstance(correction, str) or correction in ("", "none"):
+        return "no correction"
+    values: dict[str, float] = {}
+    for part in correction.split(","):
+        axis, _, number = part.strip().partition(" ")
+        try:
+            values[axis] = float(number)
+        except ValueError:
+            return correction
+    return correction_words(values)
+
+
+def _de00(detail: Detail, key: str) -> str:
+    return f"{_number(detail, key, 1)} dE00"
+
+
+def _number(detail: Detail, key: str, digits: int) -> str:
+    value = detail.get(key)
+    return f"{value:.{digits}f}" if isinstance(value, int | float) else "?"
+
+
+def _plain(value: object) -> str:
+    return f"{value:.2f}" if isinstance(value, float) else str(value)

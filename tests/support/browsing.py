@@ -1,0 +1,105 @@
+"""A real server in a process of its own and a real browser before it."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+STATIC = ROOT / "src" / "wallworthy" / "web" / "static" / "index.html"
+ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/\S*")
+SILENT = ("--headless=new", "--no-first-run", "--disable-background-networking", "--disable-component-update",
+          "--disable-sync", "--disable-quic", "--no-sandbox", "--force-color-profile=srgb")  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """A running server: its address with the one-time token, without it, its process and home."""
+
+    entry: str
+    origin: str
+    process: subprocess.Popen[str]
+    home: Path
+
+
+@contextmanager
+def serving(home: Path, *options: str) -> Iterator[Served]:
+    """`wallworthy open` on a free port, until the block ends."""
+    command = [sys.executable, "-c", "from wallworthy.cli import main; main()", "--home", str(home), "open"]
+    process = subprocess.Popen(
+        [*command, "--no-browser", "--port", "0", *options],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+    )
+    try:
+        entry = _address(process)
+        parts = urlsplit(entry)
+        yield Served(entry, f"{parts.scheme}://{parts.netloc}", process, home)
+    finally:
+        process.terminate()
+        try:
+            process.wait(20)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
+
+
+def _address(process: subprocess.Popen[str]) -> str:
+    assert process.stdout is not None
+    heard: list[str] = []
+    for line in process.stdout:
+        heard.append(line)
+        found = ADDRESS.search(line)
+        if found:
+            return found.group().rstrip(".,")
+    raise AssertionError("the server ended before it told its address:\n" + "".join(heard))
+
+
+def browser_path() -> str | None:
+    """The system's browser, or the one named by WALLWORTHY_BROWSER."""
+    named = os.environ.get("WALLWORTHY_BROWSER")
+    return named or shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+def need_page() -> str:
+    """The browser's path; skips where page or browser is missing, which in CI is a failure."""
+    path = browser_path()
+    missing = "a browser (chromium)" if path is None else "the built page" if not STATIC.is_file() else None
+    if missing is None and path is not None:
+        return path
+    if os.environ.get("CI") == "true":
+        pytest.fail(f"Missing: {missing}.")
+    pytest.skip(f"Missing: {missing}.")
+
+
+class Watched:
+    """A browser page that keeps what it asked for and what went wrong on it."""
+
+    def __init__(self, page: Any) -> None:
+        self.page = page
+        self.requests: list[str] = []
+        self.complaints: list[str] = []
+        page.on("request", lambda request: self.requests.append(request.url))
+        page.on("console", self._console)
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+
+    def _console(self, message: Any) -> None:
+        if message.type in ("error", "warning") and "GPU stall" not in message.text:
+            self.complaints.append(message.text)
+
+    def stayed_home(self) -> bool:
+        """Whether every request went to loopback or stayed inside the page."""
+        return all(url.startswith(("http://127.0.0.1:", "data:", "blob:")) for url in self.requests)

@@ -1,0 +1,50 @@
+"""How answers are told: where --json may stand, and a ticket's story in sentences."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from support.commands import Teller
+from wallworthy.cli.run import run
+from wallworthy.journey.story import correction_words, told
+
+
+def test_json_is_understood_after_the_command_too(tell: Teller, capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    before = tell("tickets")
+    assert run(["--home", str(tell.home), "tickets", "--json"]) == 0
+    assert capsys.readouterr().out == before.out
+
+
+def test_a_ticket_is_told_in_sentences_without_field_names(
+    tell: Teller, master: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    ticket = tell.ok("start", master, "--size", "9x6cm", "--paper", "matt")["ticket"]
+    tell.ok("proof", ticket, "--correct", "lightness=2,chroma=1.05", "-o", "proof.png")
+    shown = tell.ok("show", ticket)
+    assert [event["kind"] for event in shown["events"]] == ["started", "proofed"]
+    assert all(event["text"].endswith(".") for event in shown["events"])
+    capsys.readouterr()
+    assert run(["--home", str(tell.home), "show", ticket]) == 0
+    out = capsys.readouterr().out
+    assert "2 L* lighter, colours x 1.05, yours" in out
+    assert "_de00" not in out
+    assert "{" not in out
+
+
+def test_an_unknown_event_is_told_by_its_fields() -> None:
+    assert told("stock counted", {"sheets_left": 4}) == "Stock counted: sheets left 4."
+
+
+@pytest.mark.parametrize(
+    ("correction", "words"),
+    [
+        ({}, "no correction"),
+        ({"shadow": -3.0, "green_red": -1.0}, "3 L* deeper in the shadows, 1 a* greener"),
+        ({"contrast": 0.9}, "contrast x 0.9"),
+    ],
+)
+def test_a_correction_in_words(correction: dict[str, float], words: str) -> None:
+    assert correction_words(correction) == words
