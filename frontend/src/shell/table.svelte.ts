@@ -2,7 +2,7 @@
 import { get, patch, refusalOf } from "../api/client";
 import { events } from "../api/events.svelte";
 import { link } from "../api/link.svelte";
-import type { LengthUnit, PageState, Refusal, Things, TicketView } from "../api/types";
+import type { LengthUnit, PageState, Refusal, Things, TicketChange, TicketView } from "../api/types";
 
 class Table {
   state = $state<PageState | null>(null);
@@ -38,7 +38,7 @@ class Table {
   }
 
   /** Changes the open ticket; the server's refusal is raised. */
-  async change(id: string, change: Record<string, unknown>): Promise<TicketView> {
+  async change(id: string, change: TicketChange): Promise<TicketView> {
     const ticket = await patch<TicketView>(`/tickets/${id}`, change);
     if (this.ticket?.ticket === id) this.ticket = ticket;
     return ticket;
