@@ -48,3 +48,11 @@ def test_an_unknown_event_is_told_by_its_fields() -> None:
 )
 def test_a_correction_in_words(correction: dict[str, float], words: str) -> None:
     assert correction_words(correction) == words
+
+
+def test_a_standard_final_is_not_said_to_hold_ink_numbers(tell: Teller, master: Path, cmyk: Path) -> None:
+    ticket = tell.ok("start", master, "--size", "9x6cm", "--profile", cmyk)["ticket"]
+    plain = tell.ok("final", ticket, "-o", "numbers.tif", "--ppi", "100")
+    standard = tell.ok("final", ticket, "-o", "standard.jpg", "--delivery", "standard", "--ppi", "100")
+    assert "ink_numbers" in [notice["code"] for notice in plain["notices"]]
+    assert "ink_numbers" not in [notice["code"] for notice in standard["notices"]]

@@ -161,8 +161,8 @@ def _generic_surface(surface: str) -> GenericSurface:
     return cast(GenericSurface, surface)
 
 
-def condition_notices(condition: Condition) -> tuple[Notice, ...]:
-    """What to know about a condition before trusting it."""
+def condition_notices(condition: Condition, delivery: Delivery | None = None) -> tuple[Notice, ...]:
+    """What to know about a condition before trusting it; delivery: how this file leaves, the condition's own if None."""
     notices: list[Notice] = []
     if condition.guess:
         notices.append(
@@ -182,7 +182,7 @@ def condition_notices(condition: Condition) -> tuple[Notice, ...]:
                 "black_unbelievable", "This profile claims a black darker than any paper has: take its range lightly."
             )
         )
-    if condition.delivery is Delivery.NUMBERS and condition.facts.device_space not in ("RGB", "GRAY"):
+    if (delivery or condition.delivery) is Delivery.NUMBERS and condition.facts.device_space not in ("RGB", "GRAY"):
         notices.append(
             Notice(
                 "ink_numbers",
