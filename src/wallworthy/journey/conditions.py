@@ -162,7 +162,7 @@ def _generic_surface(surface: str) -> GenericSurface:
 
 
 def condition_notices(condition: Condition, delivery: Delivery | None = None) -> tuple[Notice, ...]:
-    """What to know about a condition before trusting it; delivery: how this file leaves, the condition's own if None."""
+    """What to know about a condition before trusting it; delivery: how this file leaves, if not by its own."""
     notices: list[Notice] = []
     if condition.guess:
         notices.append(

@@ -87,7 +87,8 @@ def make_final(home: Path | None, ticket_id: str, wish: FinalWish, progress: Pro
         facts = rendered(job, plan, target, progress, overwrite=wish.force)
         card, card_files = _card(ticket, job, plan, facts, target, overwrite=wish.force)
         files = (written("final", target), *card_files)
-        notices = [*condition_notices(job.condition, settled.delivery), *_again_notices(last, facts), *unproofed(ticket)]
+        known = condition_notices(job.condition, settled.delivery)
+        notices = [*known, *_again_notices(last, facts), *unproofed(ticket)]
         answer = _answer(ticket, plan, facts, card, files, tuple(notices))
         _remember(journal, ticket, settled, answer)
     return answer
