@@ -86,7 +86,33 @@ def prepared_lut(nodes: Nodes) -> Callable[[NDArray[Any]], NDArray[np.float32]]:
     return look_up
 
 
-def _lookup(nodes: Nodes, depth: Any) -> Any:
+def prepared_codes(nodes: Nodes) -> Callable[[NDArray[np.uint16]], NDArray[np.uint8]]:
+    """A table of three channels of display values, 0-1, straight to 8-bit codes, rounded: for what must be quick.
+
+    nodes: (N, N, N, 3) float32. The function takes (H, W, 3) uint16 and returns (H, W, 3) uint8.
+    """
+    prepared = _lookup(nodes, ocio.BIT_DEPTH_UINT16, ocio.BIT_DEPTH_UINT8)
+
+    def look_up(pixels: NDArray[np.uint16]) -> NDArray[np.uint8]:
+        out = np.empty(pixels.shape, dtype=np.uint8)
+        flat, result = np.ascontiguousarray(pixels).reshape(-1, 3), out.reshape(-1, 3)
+
+        def work(part: slice) -> None:
+            for start in range(part.start, part.stop, PIECE):
+                piece = slice(start, min(start + PIECE, part.stop))
+                source, target, count = flat[piece], result[piece], len(flat[piece])
+                described = ocio.PackedImageDesc(source, count, 1, 3, ocio.BIT_DEPTH_UINT16, 2, 6, 6 * count)
+                into = ocio.PackedImageDesc(target, count, 1, 3, ocio.BIT_DEPTH_UINT8, 1, 3, 3 * count)
+                prepared.apply(described, into)
+
+        if len(flat):
+            in_slices(len(flat), work)
+        return out
+
+    return look_up
+
+
+def _lookup(nodes: Nodes, depth: Any, into: Any = ocio.BIT_DEPTH_F32) -> Any:
     """An OpenColorIO processor for up to three channels of a table."""
     three = np.zeros((*nodes.shape[:3], 3), dtype=np.float32)
     three[..., : nodes.shape[-1]] = nodes
@@ -94,4 +120,4 @@ def _lookup(nodes: Nodes, depth: Any) -> Any:
     table.setInterpolation(ocio.INTERP_TETRAHEDRAL)
     table.setData(three.ravel())
     processor = ocio.Config.CreateRaw().getProcessor(table)
-    return processor.getOptimizedCPUProcessor(depth, ocio.BIT_DEPTH_F32, ocio.OPTIMIZATION_NONE)
+    return processor.getOptimizedCPUProcessor(depth, into, ocio.OPTIMIZATION_NONE)

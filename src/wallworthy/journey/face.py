@@ -1,4 +1,4 @@
-"""The library face: masters, conditions, corrections, proof and final without a journal.
+"""The library face: masters, conditions, corrections, proof and final without a journal; test sheets with one.
 
 import wallworthy as ww
 
@@ -36,6 +36,7 @@ from wallworthy.journey.conditions import generic_of, measured, pick_profile
 from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_for
 from wallworthy.journey.proofing import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
 from wallworthy.journey.sizing import checked_crop, placed
+from wallworthy.journey.teaching import judge, make_sheet, readback, start_ticket
 from wallworthy.journey.tickets import parse_way
 from wallworthy.master.open import open_master
 from wallworthy.proof.displays import display_from
@@ -56,10 +57,14 @@ __all__ = [
     "correct",
     "display_from",
     "generic_condition",
+    "judge",
     "light_from",
+    "make_sheet",
     "open_master",
     "read_condition",
+    "readback",
     "soft_proof",
+    "start_ticket",
     "write_final",
 ]
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Notice
@@ -14,20 +15,28 @@ from wallworthy.journey.answers import JudgeAnswer, SaidFields
 from wallworthy.journey.belief import Asked, belief_of, verdict_on
 from wallworthy.journey.home import opened
 from wallworthy.journey.testing import JUDGE_AFTER_S
-from wallworthy.trial.advice import advise
+from wallworthy.trial.advice import STOP_DE00, Advice, advise
 from wallworthy.trial.house import as_record, lesson
 from wallworthy.trial.words import said_of
+
+STOPS_DE00: Final = (0.5, 10.0)
+"""Where printing may be said to be near enough; nearer than a print repeats itself, or further than anybody wants."""
 
 
 @dataclass(frozen=True, slots=True)
 class Opinion:
-    """A person's answers about a sheet, in their own words."""
+    """A person's answers about a sheet, in their own words.
+
+    stop_at_de00: print when no more than this is expected to be left (rms over the picture); it holds for the
+    ticket until another is said.
+    """
 
     sheet: int | None = None
     best: str | None = None
     next: str | None = None
     say: tuple[str, ...] = ()
     none_right: bool = False
+    stop_at_de00: float | None = None
 
     @property
     def is_empty(self) -> bool:
@@ -35,14 +44,20 @@ class Opinion:
 
 
 def judge_sheet(home: Path | None, ticket_id: str, opinion: Opinion) -> JudgeAnswer:
-    """Take a verdict; a second one on the same sheet takes the place of the first."""
-    if opinion.is_empty:
+    """Take a verdict; a second one on the same sheet takes the place of the first.
+
+    Only another stop: the sheet's verdict stays, and is weighed anew.
+    """
+    low, high = STOPS_DE00
+    if opinion.stop_at_de00 is not None and not low <= opinion.stop_at_de00 <= high:
         raise InputError(
-            "nothing_said",
-            "A verdict needs something said.",
-            'Name the best tile with --best B2, say a word with --say "A1 too dark", or --none-right.',
-            where="judge",
+            "stop_absurd",
+            f"Nobody can stop at {opinion.stop_at_de00:g} dE00.",
+            f"Give {low:g} to {high:g}; {STOP_DE00:g} is one just noticeable difference of a picture.",
+            where="--stop-at",
         )
+    if opinion.is_empty and opinion.stop_at_de00 is None:
+        raise _nothing_said()
     with opened(home) as journal, journal.write():
         return take_opinion(journal, journal.tickets.get(ticket_id), opinion)
 
@@ -51,17 +66,12 @@ def take_opinion(journal: Journal, ticket: Ticket, opinion: Opinion) -> JudgeAns
     """Take a verdict into an open journal, in one transaction."""
     with journal.write():
         sheet = journal.sheets.get(ticket.id, opinion.sheet)
-        said: dict[str, Any] = {
-            "best": opinion.best,
-            "next": opinion.next,
-            "say": list(opinion.say),
-            "none_right": opinion.none_right,
-        }
+        said, stop = _said(journal, ticket, sheet.no, opinion)
         verdict = verdict_on(sheet, said)
         journal.sheets.judge(ticket.id, sheet.no, said, {})
         asked = Asked.read(journal.sheets.list(ticket.id), journal.sheets.verdicts(ticket.id))
         belief = belief_of(asked, ticket)
-        advice = advise(belief, minutes=JUDGE_AFTER_S / 60, seed=int(ticket.id[1:]))
+        advice = advise(belief, stop_de00=stop, minutes=JUDGE_AFTER_S / 60, seed=int(ticket.id[1:]))
         notices = (Notice("contradiction", advice.contradiction_text),) if advice.contradiction_text else ()
         answer = JudgeAnswer(
             ticket=ticket.id,
@@ -76,9 +86,8 @@ def take_opinion(journal: Journal, ticket: Ticket, opinion: Opinion) -> JudgeAns
             expected_after_another_de00=advice.expected_after_another_de00,
             advice=advice.advice,
             contradicts=belief.contradicts,
-            sentences=(advice.text, advice.another_text)
-            if advice.advice == "print"
-            else (advice.another_text, advice.text.replace("Print it now", "Printed now")),
+            stop_at_de00=stop,
+            sentences=_sentences(advice, stop),
             notices=notices,
             next=_next(ticket, advice.advice),
         )
@@ -88,6 +97,46 @@ def take_opinion(journal: Journal, ticket: Ticket, opinion: Opinion) -> JudgeAns
         journal.lessons.keep(ticket, journal.conditions.get(ticket.condition).profile_sha256, as_record(lesson(belief)))
         _note(journal, ticket, opinion, answer)
     return answer
+
+
+def _nothing_said() -> InputError:
+    return InputError(
+        "nothing_said",
+        "A verdict needs something said.",
+        'Name the best tile with --best B2, say a word with --say "A1 too dark", or --none-right.',
+        where="judge",
+    )
+
+
+def _said(journal: Journal, ticket: Ticket, sheet_no: int, opinion: Opinion) -> tuple[Mapping[str, Any], float]:
+    """What is now said of a sheet, as the journal keeps it, and the stop that holds for the ticket."""
+    earlier = {entry.sheet_no: entry for entry in journal.sheets.verdicts(ticket.id)}
+    stops = [(one.at, one.sheet_no, one.said["stop_at_de00"]) for one in earlier.values() if "stop_at_de00" in one.said]
+    told = opinion.stop_at_de00 or (max(stops)[-1] if stops else None)
+    kept = {} if told is None else {"stop_at_de00": told}
+    if opinion.is_empty:
+        if sheet_no not in earlier:
+            raise _nothing_said()
+        return {**earlier[sheet_no].said, **kept}, told or STOP_DE00
+    said = {
+        "best": opinion.best,
+        "next": opinion.next,
+        "say": list(opinion.say),
+        "none_right": opinion.none_right,
+    }
+    return {**said, **kept}, told or STOP_DE00
+
+
+def _sentences(advice: Advice, stop_de00: float) -> tuple[str, ...]:
+    """The advised way first; what near enough means, when it is not what it usually is."""
+    both = (
+        (advice.text, advice.another_text)
+        if advice.advice == "print"
+        else (advice.another_text, advice.text.replace("Print it now", "Printed now"))
+    )
+    if stop_de00 == STOP_DE00:
+        return both
+    return (*both, f"Near enough, as you asked, is {stop_de00:g} dE00, with room for what differs from print to print.")
 
 
 def reopened(ticket: Ticket) -> Stage:

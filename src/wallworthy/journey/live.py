@@ -54,7 +54,7 @@ class Sessions:
     def view(self, ticket: str, look: Look, width: int, quality: str, kind: str) -> Picture:
         raise NotImplementedError
 
-    def report(self, ticket: str, look: Look) -> ReportView:
+    def report(self, ticket: str, look: Look, quality: str) -> ReportView:
         raise NotImplementedError
 
     def loss(self, ticket: str, look: Look) -> Picture:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from wallworthy.base.records import Box, Correction, Light, Notice, Pair, Paper
-from wallworthy.journey.answers import ConditionFields, DisplayFields, EventFields, ReadbackAnswer, TileFields
+from wallworthy.journey.answers import ConditionFields, DisplayFields, EventFields, ReadbackAnswer
 
 StageName = Literal["master", "paper", "proof", "test", "print"]
 Standing = Literal["done", "here", "needs", "open"]
@@ -297,7 +297,7 @@ class SheetView:
     mode: str
     sheet_mm: Pair
     density_ppi: float
-    tiles: tuple[TileFields, ...]
+    tiles: tuple[SheetTile, ...]
     mark_text: str
     dry_from: str
     file_names: tuple[str, ...]
@@ -306,6 +306,16 @@ class SheetView:
     verdict: VerdictView | None
     reading: SheetReading | None
     cost: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetTile:
+    """A tile: its letters, where it lies on its sheet, its correction; `file` counts separate prints from 0."""
+
+    code: str
+    box_mm: tuple[float, float, float, float]
+    correction: Correction
+    file: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,7 +68,7 @@ def resampled_line(values: Doubles, count: int) -> Doubles:
     if count > values.shape[0]:
         return np.clip(values @ weights, 0.0, 1.0)
     light = (y_from_lightness(values * 100) @ weights).astype(np.float32)
-    return _encode(light).astype(np.float64)
+    return unit_code(light).astype(np.float64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -121,11 +121,11 @@ def _catmull_rom(x: Doubles) -> Doubles:
 
 def _resampled(source: PixelSource, width: int, height: int) -> Iterator[Floats]:
     reduces = width < source.width_px or height < source.height_px
-    table = _decoding(reduces)
+    table = decoding(reduces)
     rows_in = rows_for(max(source.width_px, width))
     raw = rechunk(prefetched(source.strips(rows_in)), rows_in)
     across = _across(source.width_px, width)
-    finish = _encode if reduces else _on_grid
+    finish = unit_code if reduces else on_grid
     across_first = width > source.width_px or height > source.height_px
 
     def before(strip: NDArray[np.uint16]) -> Floats:
@@ -140,7 +140,7 @@ def _resampled(source: PixelSource, width: int, height: int) -> Iterator[Floats]
 
 
 @functools.lru_cache(maxsize=2)
-def _decoding(light: bool) -> Floats:
+def decoding(light: bool) -> Floats:
     values = np.arange(65536) / 65535
     return (y_from_lightness(values * 100) if light else values).astype(np.float32)
 
@@ -206,7 +206,7 @@ def _piece_down(group: tuple[Block, ...], held: Floats, first: int) -> Floats:
     return out
 
 
-def _on_grid(values: Floats) -> Floats:
+def on_grid(values: Floats) -> Floats:
     values *= GRID
     np.rint(values, out=values)
     np.clip(values, 0, GRID, out=values)
@@ -214,6 +214,6 @@ def _on_grid(values: Floats) -> Floats:
     return values
 
 
-def _encode(light: Floats) -> Floats:
+def unit_code(light: Floats) -> Floats:
     """Linear light to the working encoding, L*/100, clipped to 0-1 and on the grid."""
-    return _on_grid(unit_lightness32(light))
+    return on_grid(unit_lightness32(light))

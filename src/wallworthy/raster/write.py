@@ -76,7 +76,7 @@ def _summed(strips: Iterable[Strip], form: FileForm, digest: Any) -> Iterator[St
 def _by_libvips(file: BinaryIO, strips: Iterable[Strip], form: FileForm) -> None:
     """PNG or JPEG, by libvips' own writers."""
     jpeg = form.format == "jpeg"
-    extra = _app_segments(form) if jpeg else _iccp(form)
+    extra = app_segments(form) if jpeg else icc_chunk(form)
     target, failures = _target(_inserting(file, JPEG_START_BYTES if jpeg else PNG_HEAD_BYTES, extra))
     per_mm = form.ppi / MM_PER_INCH
     try:
@@ -97,12 +97,12 @@ def _by_libvips(file: BinaryIO, strips: Iterable[Strip], form: FileForm) -> None
         raise failures[0]
 
 
-def _iccp(form: FileForm) -> bytes:
+def icc_chunk(form: FileForm) -> bytes:
     """The profile as it is; libpng refuses or drops profiles it finds fault with (an odd length, say)."""
     return png_chunk(b"iCCP", b"ICC profile\0\0" + zlib.compress(form.profile, 9)) if form.profile else b""
 
 
-def _app_segments(form: FileForm) -> bytes:
+def app_segments(form: FileForm) -> bytes:
     """JFIF with the density, which libvips leaves out, and the profile in its pieces (ICC.1, annex B)."""
     (unit, density), profile = jfif_density(form.ppi), form.profile or b""
     pieces = [profile[at : at + APP2_BYTES] for at in range(0, len(profile), APP2_BYTES)]

@@ -139,6 +139,12 @@ class PictureAsked(ViewAsked):
     kind: Literal["proof", "master"] = "proof"
 
 
+class ReportAsked(ViewAsked):
+    """quick: on a picture 1024 pixels long and a table of 49 nodes; fine: exactly what `proof` says."""
+
+    quality: Literal["quick", "fine"] = "quick"
+
+
 class PixelsAsked(ViewAsked):
     width: Annotated[int, Field(ge=16, le=4096)] = 1280
 

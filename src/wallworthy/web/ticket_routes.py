@@ -9,7 +9,7 @@ from fastapi import APIRouter, Path, Query, Response
 from wallworthy.journey import changing, standing
 from wallworthy.journey.live import Look
 from wallworthy.journey.page import Hold, ReportView, TicketView, TilesInfo
-from wallworthy.web.asked import HoldAsked, PictureAsked, PixelsAsked, TicketAsked, TicketChange, ViewAsked
+from wallworthy.web.asked import HoldAsked, PictureAsked, PixelsAsked, ReportAsked, TicketAsked, TicketChange, ViewAsked
 from wallworthy.web.context import ThisPage
 from wallworthy.web.pictures import GREY, JPEG, NUMBERS, PICTURE, numbers_answer, picture_answer
 
@@ -61,9 +61,9 @@ def view(page: ThisPage, ticket: TicketId, asked: Annotated[PictureAsked, Query(
 
 
 @routes.get("/{ticket}/report", operation_id="report")
-def report(page: ThisPage, ticket: TicketId, asked: Annotated[ViewAsked, Query()]) -> ReportView:
+def report(page: ThisPage, ticket: TicketId, asked: Annotated[ReportAsked, Query()]) -> ReportView:
     """What the paper does to the picture: findings worst first, figures, ladder, rose, words."""
-    return page.sessions.report(ticket, look_of(asked))
+    return page.sessions.report(ticket, look_of(asked), asked.quality)
 
 
 @routes.get("/{ticket}/loss.png", operation_id="loss", **GREY)
