@@ -1,0 +1,113 @@
+/** The proof of one ticket while it is looked at: the wish, the light, what the paper does; kept with the ticket. */
+import { address, get, isAbort, post, refusalOf, type Query } from "../../api/client";
+import type { Axis, Correction, Refusal, ReportView, TicketChange, TicketView } from "../../api/types";
+import { screen } from "../../draw/screen.svelte";
+import { table } from "../../shell/table.svelte";
+import { plainFit, same } from "./wish";
+
+const STILL_MS = 350;
+
+export class ProofSession {
+  readonly id: string;
+  wish = $state<Correction>(plainFit());
+  light = $state<string | null>(null);
+  way = $state("");
+  report = $state.raw<ReportView | null>(null);
+  refusal = $state<Refusal | null>(null);
+  #unsaved: TicketChange = {};
+  #saving: ReturnType<typeof setTimeout> | undefined;
+
+  constructor(ticket: TicketView) {
+    this.id = ticket.ticket;
+    this.#take(ticket);
+  }
+
+  #take(ticket: TicketView): void {
+    if (!same(this.wish, ticket.correction)) this.wish = { ...ticket.correction };
+    this.light = ticket.light?.name ?? null;
+    this.way = ticket.way;
+  }
+
+  /** What the picture, the report and the drawings are asked with. */
+  readonly query = $derived<Query>({
+    ...this.wish,
+    light: this.light,
+    way: this.way,
+    space: screen.space,
+  });
+
+  url(path: string, more: Query = {}): string {
+    return address(`/tickets/${this.id}/${path}`, { ...this.query, ...more });
+  }
+
+  /** The ticket was changed elsewhere; what is being changed here stays. */
+  changed(ticket: TicketView): void {
+    if (!Object.keys(this.#unsaved).length) this.#take(ticket);
+  }
+
+  want(axis: Axis, value: number): void {
+    this.wish = { ...this.wish, [axis]: value };
+    this.#keep({ correction: this.wish });
+  }
+
+  wantPlain(): void {
+    this.wish = plainFit();
+    this.#keep({ correction: this.wish });
+  }
+
+  hangIn(light: string): void {
+    this.light = light;
+    this.#keep({ light });
+  }
+
+  squeeze(way: string): void {
+    this.way = way;
+    this.#keep({ way });
+  }
+
+  #keep(change: TicketChange): void {
+    this.#unsaved = { ...this.#unsaved, ...change };
+    clearTimeout(this.#saving);
+    this.#saving = setTimeout(() => void this.save(), STILL_MS);
+  }
+
+  /** Writes what was changed with the ticket. */
+  async save(): Promise<void> {
+    clearTimeout(this.#saving);
+    const change = this.#unsaved;
+    if (!Object.keys(change).length) return;
+    try {
+      await table.change(this.id, change);
+      if (this.#unsaved === change) this.#unsaved = {};
+      this.refusal = null;
+    } catch (error) {
+      this.refusal = refusalOf(error);
+      if (this.refusal) this.#unsaved = {};
+    }
+  }
+
+  /** Reads what the paper does, once nothing has changed for a moment; the answer stops it. */
+  tell(query: Query): () => void {
+    const stop = new AbortController();
+    const wait = setTimeout(
+      () => {
+        get<ReportView>(`/tickets/${this.id}/report`, query, stop.signal)
+          .then((report) => (this.report = report))
+          .catch((error: unknown) => {
+            if (!isAbort(error)) this.refusal = refusalOf(error);
+          });
+      },
+      this.report ? STILL_MS : 0,
+    );
+    return () => {
+      clearTimeout(wait);
+      stop.abort();
+    };
+  }
+
+  /** Writes down that this proof was looked at, before going on. */
+  async looked(): Promise<void> {
+    await this.save();
+    await post(`/tickets/${this.id}/proofed`).catch(() => undefined);
+  }
+}
