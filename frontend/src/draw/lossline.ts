@@ -1,0 +1,32 @@
+/** One line of visible difference: whole units below, what lies on it above. */
+
+export interface Shelved {
+  name: string;
+  x: number;
+  /** 0 stands nearest the line; names that would touch go one higher. */
+  row: number;
+}
+
+const NAME_PX = 26;
+
+export function lossTicks(end: number): number[] {
+  const step = Math.ceil(end / 8);
+  return Array.from({ length: Math.floor(end / step) + 1 }, (_, place) => place * step);
+}
+
+/** Names on the line by rising value, none on top of another. */
+export function shelved(
+  points: readonly { name: string; value: number }[],
+  at: (value: number) => number,
+): Shelved[] {
+  const last: number[] = [];
+  return [...points]
+    .sort((a, b) => a.value - b.value)
+    .map(({ name, value }) => {
+      const x = at(value);
+      let row = last.findIndex((previous) => x - previous >= NAME_PX);
+      if (row < 0) row = last.length;
+      last[row] = x;
+      return { name, x, row };
+    });
+}
