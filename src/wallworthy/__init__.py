@@ -22,10 +22,14 @@ if TYPE_CHECKING:
         correct,
         display_from,
         generic_condition,
+        judge,
         light_from,
+        make_sheet,
         open_master,
         read_condition,
+        readback,
         soft_proof,
+        start_ticket,
         write_final,
     )
 
@@ -46,10 +50,14 @@ __all__ = [
     "correct",
     "display_from",
     "generic_condition",
+    "judge",
     "light_from",
+    "make_sheet",
     "open_master",
     "read_condition",
+    "readback",
     "soft_proof",
+    "start_ticket",
     "write_final",
 ]
 

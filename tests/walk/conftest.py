@@ -11,6 +11,8 @@ import pytest
 import tifffile
 
 from support.commands import Teller
+from wallworthy.demo.printer import VirtualPrinter
+from wallworthy.demo.profiling import characterised
 from wallworthy.icc.standard import srgb_profile
 
 
@@ -45,4 +47,18 @@ def cmyk(tmp_path: Path, published_profile: Callable[[str], bytes]) -> Path:
     """A published CMYK output profile as a file."""
     path = tmp_path / "fogra39.icc"
     path.write_bytes(published_profile("fogra39"))
+    return path
+
+
+@pytest.fixture(scope="module")
+def machine() -> VirtualPrinter:
+    """The demo's printer with matt paper."""
+    return VirtualPrinter("matt", "first")
+
+
+@pytest.fixture(scope="module")
+def profile(machine: VirtualPrinter, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The profile of `machine`, from its own measurements."""
+    path = tmp_path_factory.mktemp("profile") / "matt.icc"
+    path.write_bytes(characterised(machine))
     return path

@@ -10,54 +10,17 @@ import pytest
 import tifffile
 
 from support.commands import Teller
+from support.ticked_sheets import scanned, ticked
 from wallworthy.demo.printer import VirtualPrinter
-from wallworthy.demo.profiling import characterised
-from wallworthy.demo.scan import draw_viewing, scan_file
 from wallworthy.journal.journal import Journal
-from wallworthy.trial.expected import expected_from
 
 pytestmark = pytest.mark.practice
-
-
-@pytest.fixture(scope="module")
-def machine() -> VirtualPrinter:
-    return VirtualPrinter("matt", "first")
-
-
-@pytest.fixture(scope="module")
-def profile(machine: VirtualPrinter, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("profile") / "matt.icc"
-    path.write_bytes(characterised(machine))
-    return path
 
 
 @pytest.fixture
 def sheet(tell: Teller, master: Path, profile: Path) -> Any:
     ticket = tell.ok("start", master, "--size", "20x30cm", "--profile", profile)["ticket"]
     return tell.ok("test", ticket, "--ppi", "200")
-
-
-def scanned(machine: VirtualPrinter, device: np.ndarray[Any, Any], folder: Path, seed: int = 1) -> Path:
-    path = folder / f"scan-{seed}.jpg"
-    viewing = draw_viewing("flatbed", np.random.default_rng(seed))
-    path.write_bytes(scan_file(machine.print(device), 200.0, viewing, seed))
-    return path
-
-
-def ticked(sheet: Any, device: np.ndarray[Any, Any], home: Path, wanted: list[tuple[str, str | None]]) -> Any:
-    """The sheet with pencil strokes in some boxes: (kind, tile code) each."""
-    with Journal.open(home) as journal:
-        layout = expected_from(journal.sheets.get(sheet["ticket"]).layout["sheets"][0]).layout
-    drawn = device.copy()
-    for box in layout.ticks:
-        if (box.kind, box.code) in wanted:
-            x, y, width, height = (round(edge / 25.4 * 200) for edge in box.box_mm)
-            steps = np.linspace(0.15, 0.85, 200)
-            for offset in range(-1, 2):
-                rows, columns = (y + steps * height).astype(int), (x + steps * width).astype(int) + offset
-                drawn[rows, columns] = 9000
-                drawn[rows, x + width - (columns - x)] = 9000
-    return drawn
 
 
 def test_a_good_print_is_found_measured_and_as_expected(

@@ -173,11 +173,15 @@ def judge(
         list[str] | None, typer.Option(metavar="TEXT", help="'A1 a touch too dark', 'B2 right', 'between B1 and B2'.")
     ] = None,
     none_right: Annotated[bool, typer.Option("--none-right", help="No tile is right.")] = False,
+    stop_at: Annotated[
+        float | None,
+        typer.Option("--stop-at", metavar="DE00", help="Near enough to print, for this ticket; 2 unless said."),
+    ] = None,
 ) -> None:
     """Say what the eye says of a test sheet; hear whether to print now or test again."""
     from wallworthy.journey.judging import Opinion, judge_sheet
 
-    opinion = Opinion(sheet, best, next_best, tuple(say or ()), none_right)
+    opinion = Opinion(sheet, best, next_best, tuple(say or ()), none_right, stop_at)
     tell(context, lambda: judge_sheet(settings(context).home, ticket, opinion))
 
 
