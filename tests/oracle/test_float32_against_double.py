@@ -6,10 +6,13 @@ import numpy as np
 import pytest
 
 from support.colour_science import colour
+from wallworthy.base.records import Correction
 from wallworthy.colour import float32 as single
 from wallworthy.colour.ciede2000 import ciede2000
-from wallworthy.colour.lab import PCS_WHITE, lab_to_xyz, relative_to_absolute
+from wallworthy.colour.correction import correct, correct32
+from wallworthy.colour.lab import PCS_WHITE, lab_to_xyz, relative_to_absolute, xyz_to_lab
 from wallworthy.colour.working import working_to_lab
+from wallworthy.icc.blackpoint import compensation
 
 
 def pairs(spread: float) -> tuple[np.ndarray, np.ndarray]:
@@ -77,3 +80,29 @@ def test_white_scaling() -> None:
 def test_xyz_ratio() -> None:
     lab = pairs(1.0)[0]
     assert pytest.approx(lab_to_xyz(lab) / PCS_WHITE, abs=2e-6) == single.lab_to_xyz_ratio32(single.planes_of(lab)).T
+
+
+@pytest.mark.source("ISO18619", "4.3, the map of black point compensation")
+def test_moving_and_scaling_xyz_against_double() -> None:
+    lab = pairs(1.0)[0]
+    factors, offsets = compensation((3.0, 1.0, -2.0), (17.0, 2.0, 4.0))
+    expected = xyz_to_lab(factors * lab_to_xyz(lab) + offsets)
+    got = single.shift_xyz32(single.planes_of(lab), factors, offsets / PCS_WHITE).T
+    assert np.abs(got - expected).max() <= 2e-3
+
+
+@pytest.mark.source("FritschCarlson1980", "the tone curve of the correction")
+@pytest.mark.parametrize(
+    "correction",
+    [
+        Correction(),
+        Correction(lightness=6, contrast=1.25, shadow=4, blue_yellow=3, chroma=1.15),
+        Correction(lightness=-12, green_red=20, blue_yellow=-20, chroma=3),
+        Correction(lightness=20, contrast=0.6, shadow=-5),
+    ],
+)
+def test_correction_against_double(correction: Correction) -> None:
+    lab = pairs(1.0)[0]
+    lab[:7, 0] = [-3, 0, 20, 50, 80, 100, 104]
+    got = correct32(single.planes_of(lab), correction).T
+    assert np.abs(got - correct(lab, correction)).max() <= 5e-4

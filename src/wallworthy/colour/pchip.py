@@ -31,6 +31,20 @@ def pchip(knots_x: ArrayLike, knots_y: ArrayLike, x: ArrayLike) -> Array:
     return value + h[i] * s * (1 - s) * ((1 - s) * slopes[i] - s * slopes[i + 1])
 
 
+def pchip_pieces(knots_x: ArrayLike, knots_y: ArrayLike) -> Array:
+    """The same curve as cubics (n - 1, 4): piece i is c0 + c1 t + c2 t^2 + c3 t^3, t = x - knots_x[i].
+
+    >>> pchip_pieces([0, 1, 2], [0, 1, 2])[0].tolist()
+    [0.0, 1.0, 0.0, 0.0]
+    """
+    kx, ky = np.asarray(knots_x, dtype=np.float64), np.asarray(knots_y, dtype=np.float64)
+    h = np.diff(kx)
+    secant = np.diff(ky) / h
+    slopes = _slopes(h, secant)
+    low, high = slopes[:-1], slopes[1:]
+    return np.stack([ky[:-1], low, (3 * secant - 2 * low - high) / h, (low + high - 2 * secant) / h**2], axis=-1)
+
+
 def _slopes(h: Array, secant: Array) -> Array:
     slopes = np.zeros(len(h) + 1)
     left, right = secant[:-1], secant[1:]

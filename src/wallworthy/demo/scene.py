@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box
+from wallworthy.colour.float32 import unit_lightness32
 from wallworthy.demo import bay_meadow, bay_shore, bay_sky, bay_water
 from wallworthy.demo.bay_sky import HORIZON, Canvas
 from wallworthy.demo.texture import STRIP, Field, Noise, in_two_threads, step_between
@@ -117,14 +118,22 @@ def develop(light: Field, seed: int) -> NDArray[np.uint16]:
 
 def tone_curve(light: Field) -> Field:
     """Scene light to picture light 0-1: a saturating power (Naka and Rushton 1966), clipped at the top."""
-    power = (np.maximum(light, 0) * np.float32(1 / CURVE_HALF)) ** np.float32(CURVE_SLOPE)
-    return np.clip(power / (1 + power) * np.float32(CURVE_TOP), 0, 1)
+    # a power by logarithm and exponential, which go by wide registers
+    power = np.maximum(light, np.float32(1e-30)) * np.float32(1 / CURVE_HALF)
+    np.log(power, out=power)
+    power *= np.float32(CURVE_SLOPE)
+    np.exp(power, out=power)
+    power /= 1 + power
+    power *= np.float32(CURVE_TOP)
+    return np.minimum(power, 1, out=power)
 
 
 def _encode(linear: Field) -> NDArray[np.uint16]:
     """Linear ROMM-primaries RGB 0-1 to the working encoding, whose curve is CIELAB's lightness."""
-    lightness = np.where(linear > 216 / 24389, 1.16 * np.cbrt(linear) - 0.16, linear * np.float32(24389 / 2700))
-    return (lightness * 65535 + np.float32(0.5)).astype(np.uint16)
+    lightness = unit_lightness32(linear)
+    lightness *= np.float32(65535)
+    lightness += np.float32(0.5)
+    return lightness.astype(np.uint16)
 
 
 def _water_and_sand(picture: Field, mirror: Field, canvas: Canvas, noise: Noise, shore: Field, top: int) -> None:

@@ -11,12 +11,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Correction, Fitted, LutFigures, Way
-from wallworthy.colour.correction import correct, tone_knots
-from wallworthy.colour.working import working_to_lab
-from wallworthy.fit.ways import Source, asked_to_device, lab_in_condition
+from wallworthy.colour.correction import correct32, tone_knots
+from wallworthy.colour.float32 import planes_of, working_to_lab32
+from wallworthy.fit.ways import Source, lab_in_condition32
 from wallworthy.icc.bake import NO_TABLE, baked, baked_print
-from wallworthy.icc.engine import Device, in_slices, to_lab
+from wallworthy.icc.engine import Device, in_slices
 from wallworthy.icc.lut import apply_lut, prepared_lut
+from wallworthy.icc.quick import print_device, print_lab
 from wallworthy.icc.read import Profile
 
 Chain = Callable[[ArrayLike], Device]
@@ -28,25 +29,28 @@ PIECE: Final = 8192
 def direct(output: Profile, way: Way, correction: Correction, source: Source) -> Chain:
     """The chain without a table: a function from working RGB (..., 3), 0-1, to device values (..., K) float32, 0-1.
 
+    The same steps as `fit.ways.lab_to_device`, in single precision and by `icc.quick`, for whole pictures.
     Raises InputError when the correction's tones do not rise.
     """
     tone_knots(correction)
-    in_condition = lab_in_condition(output, way, source)
+    in_condition = lab_in_condition32(output, way, source)
 
     def chain(rgb: ArrayLike) -> Device:
         rgb = np.asarray(rgb)
         if rgb.dtype == np.uint16:
-            rgb = rgb / 65535.0
+            rgb = rgb / np.float32(65535)
         flat = rgb.reshape(-1, 3)
         asked = np.empty((len(flat), 3), dtype=np.float32)
 
         def work(part: slice) -> None:
             for start in range(part.start, part.stop, PIECE):
                 piece = slice(start, min(start + PIECE, part.stop))
-                asked[piece] = in_condition(correct(working_to_lab(flat[piece]), correction))
+                planes = correct32(working_to_lab32(planes_of(flat[piece])), correction)
+                asked[piece] = in_condition(planes).T
 
         in_slices(len(flat), work)
-        return asked_to_device(output, way, asked).reshape(*rgb.shape[:-1], output.channels)
+        device = print_device(output, asked, way.table_intent)
+        return np.clip(device, 0.0, 1.0, out=device).reshape(*rgb.shape[:-1], output.channels)
 
     return chain
 
@@ -113,6 +117,6 @@ def predicted(fitted: Fitted, *, output: Profile, source: Source) -> Predicted:
         return Predicted(prepared_lut(nodes), figures)
 
     def printed(pixels: NDArray[Any]) -> NDArray[np.float32]:
-        return to_lab(output, device_of(fitted, pixels, output=output, source=source))
+        return print_lab(output, device_of(fitted, pixels, output=output, source=source))
 
     return Predicted(printed, figures)

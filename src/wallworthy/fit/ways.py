@@ -16,8 +16,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from wallworthy.base.records import Triple, Way
+from wallworthy.colour.float32 import Planes, shift_xyz32
 from wallworthy.colour.lab import PCS_WHITE, lab_to_xyz, xyz_to_lab
-from wallworthy.icc.blackpoint import NO_BLACK, compensate, compensation, destination_black, source_black
+from wallworthy.icc.blackpoint import NO_BLACK, compensation, destination_black, source_black
 from wallworthy.icc.engine import Device, Intent, from_lab
 from wallworthy.icc.read import Profile
 
@@ -57,17 +58,35 @@ def lab_in_condition(output: Profile, way: Way, source: Source) -> Callable[[Arr
     version 4 profile; scaling by the media whites for `absolute`; nothing for the others, and
     nothing where the CMM leaves a step out because it would hardly move anything.
     """
+    step = _xyz_step(output, way, source)
+    if step is None:
+        return lambda lab: np.asarray(lab, dtype=np.float64)
+    factors, offsets = step
+    return lambda lab: xyz_to_lab(factors * lab_to_xyz(lab) + offsets)
+
+
+def lab_in_condition32(output: Profile, way: Way, source: Source) -> Callable[[Planes], Planes]:
+    """`lab_in_condition` for planes (3, n) float32, for whole pictures."""
+    step = _xyz_step(output, way, source)
+    if step is None:
+        return lambda lab: lab
+    factors, offsets = step
+    return lambda lab: shift_xyz32(lab, factors, offsets / PCS_WHITE)
+
+
+def _xyz_step(output: Profile, way: Way, source: Source) -> tuple[Array, Array] | None:
+    """The factors and offsets (each (3,)) that XYZ goes through; None when nothing is to be done."""
     if way is Way.ABSOLUTE:
         scale = np.asarray(source.white_xyz) / np.asarray(output.white_xyz)
         if not _negligible(scale, np.zeros(3)):
-            return lambda lab: xyz_to_lab(lab_to_xyz(lab) * scale)
+            return scale, np.zeros(3)
     forced = way is Way.PERCEPTUAL and output.version[0] >= 4
     if way is Way.RELATIVE_BPC or forced:
         intent: Intent = "perceptual" if forced else "relative"
-        black_in, black_out = source.black_lab[intent], destination_black(output, intent)
-        if not _negligible(*compensation(black_in, black_out)):
-            return lambda lab: compensate(lab, black_in, black_out)
-    return lambda lab: np.asarray(lab, dtype=np.float64)
+        step = compensation(source.black_lab[intent], destination_black(output, intent))
+        if not _negligible(*step):
+            return step
+    return None
 
 
 def _negligible(factors: Array, offsets: Array) -> bool:

@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import TABLE_P999_DE00, LutFigures
-from wallworthy.colour.ciede2000 import ciede2000
+from wallworthy.colour.float32 import ciede2000_32, planes_of
 from wallworthy.colour.probes import probe_colours
-from wallworthy.icc.engine import in_slices, to_lab
-from wallworthy.icc.lut import Nodes, apply_lut, nodes_grid
+from wallworthy.icc.engine import in_slices
+from wallworthy.icc.lut import Nodes, nodes_grid, prepared_lut
+from wallworthy.icc.quick import print_lab
 from wallworthy.icc.read import Profile
 
 Floats = NDArray[np.float32]
@@ -42,18 +43,19 @@ def baked(chain: Chain, output: Profile, sizes: tuple[int, ...] | None = None) -
     """
     probes = probe_colours()
     first = slice(0, FIRST_PROBES)
-    first_lab = to_lab(output, chain(probes[first]))
+    first_lab = print_lab(output, chain(probes[first]))
     whole_lab: Floats | None = None
     hopeless_below = 0.0
     for size in SIZES if sizes is None else sizes:
         if size < hopeless_below:
             continue
         nodes = chain(nodes_grid(size))
-        figures = _figures(size, de00_between(to_lab(output, apply_lut(nodes, probes[first])), first_lab))
+        look_up = prepared_lut(nodes)
+        figures = _figures(size, de00_between(print_lab(output, look_up(probes[first])), first_lab))
         if figures.passes(CLEARLY):
             if whole_lab is None:
-                whole_lab = to_lab(output, chain(probes))
-            figures = _figures(size, de00_between(to_lab(output, apply_lut(nodes, probes)), whole_lab))
+                whole_lab = print_lab(output, chain(probes))
+            figures = _figures(size, de00_between(print_lab(output, look_up(probes)), whole_lab))
             if figures.passes():
                 return nodes, figures
         hopeless_below = size * (figures.p999_de00 / (TABLE_P999_DE00 * CLEARLY)) ** (1 / FASTEST_GAIN)
@@ -66,23 +68,26 @@ def baked_print(nodes: Nodes, output: Profile) -> tuple[Nodes | None, LutFigures
     Measured like `baked`, against the device table's own print; None and zeros when it does not pass.
     """
     probes = probe_colours()
-    lab = to_lab(output, nodes)
-    figures = _figures(len(nodes), de00_between(apply_lut(lab, probes), to_lab(output, apply_lut(nodes, probes))))
+    lab = print_lab(output, nodes)
+    straight = print_lab(output, prepared_lut(nodes)(probes))
+    figures = _figures(len(nodes), de00_between(prepared_lut(lab)(probes), straight))
     return (lab, figures) if figures.passes() else (None, NO_TABLE)
 
 
-def de00_between(one: Floats, other: Floats) -> NDArray[np.float64]:
+def de00_between(one: Floats, other: Floats) -> Floats:
     """dE00 (n,) between Lab (n, 3), on two threads."""
-    errors = np.empty(len(one))
+    errors = np.empty(len(one), dtype=np.float32)
 
     def work(part: slice) -> None:
         for start in range(part.start, part.stop, PIECE):
             piece = slice(start, min(start + PIECE, part.stop))
-            errors[piece] = ciede2000(one[piece], other[piece])
+            errors[piece] = ciede2000_32(planes_of(one[piece]), planes_of(other[piece]))
 
     in_slices(len(one), work)
     return errors
 
 
-def _figures(size: int, errors: NDArray[np.float64]) -> LutFigures:
-    return LutFigures(size, float(errors.mean()), float(np.quantile(errors, 0.999)), float(errors.max()))
+def _figures(size: int, errors: Floats) -> LutFigures:
+    return LutFigures(
+        size, float(errors.mean(dtype=np.float64)), float(np.quantile(errors, 0.999)), float(errors.max())
+    )
