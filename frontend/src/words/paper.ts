@@ -1,1 +1,77 @@
-export const paper = {};
+/** Words of the order: size, paper, distance, light, border. */
+import { number } from "./figures";
+
+export const paper = {
+  /** The order read aloud; the choices stand between these parts. */
+  order: {
+    print: "Print it",
+    onSize: "on",
+    seen: "to be seen from",
+    light: "in",
+    border: "with",
+    end: ".",
+  },
+  size: "Size of the picture",
+  fill: "How it lies in the size",
+  whole: "whole",
+  filled: "cut to fill it",
+  distance: "Viewing distance",
+  light: "Light",
+  border: "Border",
+  anyLight: "any light",
+  ownSize: "another size …",
+  ownSizeHint: "30x40cm",
+  ownDistance: "another distance …",
+  ownDistanceHint: "60cm",
+  ownBorder: "another border …",
+  diagonal: (distance: string) => `its own diagonal, ${distance}`,
+  diagonalPlain: "its own diagonal",
+  noBorder: "no border",
+  borderOf: (width: string) => `a border of ${width}`,
+  named: (name: string, size: string) => `${name}: ${size}`,
+  density: (ppi: number) => `The file puts ${number(ppi)} of its own pixels on an inch at this size.`,
+  carries: {
+    ease: "The file carries this size with ease.",
+    fair: "The file carries this size.",
+    few: "From near, this size shows that the file has few pixels for it.",
+  },
+  papers: "Your papers",
+  asOnScreen: "The picture lies here as on screen; the proof shows what the paper makes of it.",
+  through: (condition: string) => `The picture on ${condition}`,
+  screenOn: (condition: string) => `The picture as on screen, on the white of ${condition}`,
+  tones: (condition: string) => `Darkest tones of ${condition}`,
+  facts: (black: number, stops: number) =>
+    `darkest black L* ${number(black)} · range ${number(stops, 1)} stops`,
+  stock: (weight: number | null, sheets: number | null) =>
+    [weight === null ? "" : `${number(weight)} g`, sheets === null ? "" : `${number(sheets)} sheets left`]
+      .filter(Boolean)
+      .join(" · "),
+  guess: "A guess, for want of a profile: expect more than one test sheet.",
+  blackWord: (lightness: number) =>
+    lightness < 8
+      ? "Its blacks are deep."
+      : lightness < 14
+        ? "Its blacks are dark."
+        : "Its blacks open to charcoal.",
+  whiteWord: (b: number) =>
+    b > 2.5 ? "Its white is warm." : b < -2 ? "Its white is cool." : "Its white is neutral.",
+  numbersWay: "Finals leave as the printer’s own values.",
+  standardWay: "Finals leave in a standard space; the printer or the lab converts.",
+  generic: {
+    gloss: "Some gloss paper",
+    lustre: "Some lustre paper",
+    matt: "Some matt paper",
+  } as Record<string, string>,
+  genericText: "No profile at hand? This one stands for many papers of its kind.",
+  printOn: "Print on this",
+  onThis: "This is its paper",
+  choosing: "laying it on the paper",
+  profile: "Have a printer’s or lab’s profile?",
+  profileText: "Drop it anywhere on this page, as an ICC file or zipped as it was downloaded.",
+  profileChoose: "Choose a profile",
+  profileFound: (name: string, count: number) =>
+    count === 1 ? `${name} holds one profile.` : `${name} holds ${number(count)} profiles. Which one?`,
+  profileNone: (name: string) => `${name} holds no profile that a print can be made with.`,
+  toProof: "To the proof",
+  changeTitle: "What the print will be",
+};
