@@ -21,7 +21,7 @@ export const states = {
   },
   cancel: "Cancel",
   cancelWhat: (what: string) => `Cancel ${what}`,
-  failed: (what: string) => `It did not work: ${what}`,
+  failed: (what: string) => `It did not work: ${what}.`,
   failedSafe: "No half-made file was left behind, and nothing on record has changed.",
   understood: "Put this away",
   show: "Show it",
