@@ -28,3 +28,8 @@ def test_schemas_are_those_of_the_records() -> None:
 def test_the_command_page_is_the_programs_help() -> None:
     text = script("commands.py")["page"]()
     assert (ROOT / "docs" / "reference" / "commands.md").read_text() == text, "run scripts/pages/commands.py"
+
+
+def test_the_deficit_page_is_what_the_model_answers() -> None:
+    text = script("deficit.py")["page"]()
+    assert (ROOT / "docs" / "reference" / "deficit.md").read_text("utf-8") == text, "run scripts/pages/deficit.py"

@@ -1,0 +1,1 @@
+"""What a file can stand: detail, noise, tones, blemishes, each with where and how visible."""
