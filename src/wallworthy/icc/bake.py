@@ -8,13 +8,14 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from wallworthy.base.records import TABLE_P999_DE00, LutFigures
+from wallworthy.base.records import LutFigures
 from wallworthy.colour.float32 import ciede2000_32, planes_of
 from wallworthy.colour.probes import probe_colours
 from wallworthy.icc.engine import in_slices
-from wallworthy.icc.lut import Nodes, nodes_grid, prepared_lut
+from wallworthy.icc.lut import Nodes, nodes_grid
 from wallworthy.icc.quick import print_lab
 from wallworthy.icc.read import Profile
+from wallworthy.icc.tetrahedra import between, corners, looked_up, node_colours
 
 Floats = NDArray[np.float32]
 Chain = Callable[[NDArray[Any]], Floats]
@@ -23,11 +24,10 @@ Chain = Callable[[NDArray[Any]], Floats]
 SIZES: Final = (49, 65, 81, 97, 129)
 """Tried in this order; 33 passed for no profile and way measured, so it is not tried."""
 
-FIRST_PROBES: Final = 20_000
+SPARSE: Final = 12
+"""Every so manieth probe is tried first, on the nodes around it alone."""
 CLEARLY: Final = 1.15
-"""A tenth of the probes misses a limit by this factor: the size is not measured further."""
-FASTEST_GAIN: Final = 1.6
-"""The p99.9 error fell no faster than with this power of the size; larger sizes that can't pass are skipped."""
+"""These few miss a limit by this factor: the size is not measured further."""
 
 PIECE: Final = 8192
 """Colours worked at a time, so that all of their numbers stay in the processor's cache."""
@@ -42,23 +42,20 @@ def baked(chain: Chain, output: Profile, sizes: tuple[int, ...] | None = None) -
     `LutFigures.passes` holds the limits. sizes: what to try, by default `SIZES`.
     """
     probes = probe_colours()
-    first = slice(0, FIRST_PROBES)
-    first_lab = print_lab(output, chain(probes[first]))
+    some = probes[::SPARSE]
+    some_lab = print_lab(output, chain(some))
     whole_lab: Floats | None = None
-    hopeless_below = 0.0
     for size in SIZES if sizes is None else sizes:
-        if size < hopeless_below:
+        node, share = corners(size, some)
+        around = chain(node_colours(size, node))
+        if not _figures(size, de00_between(print_lab(output, between(around, share)), some_lab)).passes(CLEARLY):
             continue
+        if whole_lab is None:
+            whole_lab = print_lab(output, chain(probes))
         nodes = chain(nodes_grid(size))
-        look_up = prepared_lut(nodes)
-        figures = _figures(size, de00_between(print_lab(output, look_up(probes[first])), first_lab))
-        if figures.passes(CLEARLY):
-            if whole_lab is None:
-                whole_lab = print_lab(output, chain(probes))
-            figures = _figures(size, de00_between(print_lab(output, look_up(probes)), whole_lab))
-            if figures.passes():
-                return nodes, figures
-        hopeless_below = size * (figures.p999_de00 / (TABLE_P999_DE00 * CLEARLY)) ** (1 / FASTEST_GAIN)
+        figures = _figures(size, de00_between(print_lab(output, looked_up(nodes, corners(size, probes))), whole_lab))
+        if figures.passes():
+            return nodes, figures
     return None, NO_TABLE
 
 
@@ -67,10 +64,9 @@ def baked_print(nodes: Nodes, output: Profile) -> tuple[Nodes | None, LutFigures
 
     Measured like `baked`, against the device table's own print; None and zeros when it does not pass.
     """
-    probes = probe_colours()
-    lab = print_lab(output, nodes)
-    straight = print_lab(output, prepared_lut(nodes)(probes))
-    figures = _figures(len(nodes), de00_between(prepared_lut(lab)(probes), straight))
+    lab, places = print_lab(output, nodes), corners(len(nodes), probe_colours())
+    straight = print_lab(output, looked_up(nodes, places))
+    figures = _figures(len(nodes), de00_between(looked_up(lab, places), straight))
     return (lab, figures) if figures.passes() else (None, NO_TABLE)
 
 
