@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from wallworthy.cli import own, walk
+from wallworthy.cli import own, page, walk
 from wallworthy.cli.tell import Settings
 
 app = typer.Typer(
@@ -48,6 +48,7 @@ def wallworthy(
 
 
 app.command("demo")(walk.demo)
+app.command("open")(page.open_page)
 app.command("start")(walk.start)
 app.command("proof")(walk.proof)
 app.command("test")(walk.make_test)

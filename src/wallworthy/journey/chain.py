@@ -45,6 +45,20 @@ class Job:
 
 def load(journal: Journal, ticket: Ticket) -> Job:
     """Find the ticket's master on disk, unchanged, and parse the profiles. Raises InputError."""
+    return job_of(
+        found_master(journal, ticket),
+        journal.conditions.get(ticket.condition),
+        size_mm=ticket.size_mm,
+        distance_mm=ticket.distance_mm,
+        way=ticket.way,
+        correction=ticket.correction,
+        crop_px=ticket.crop_px,
+        border_mm=ticket.border_mm,
+    )
+
+
+def found_master(journal: Journal, ticket: Ticket) -> Master:
+    """The ticket's master where it was, read and unchanged. Raises InputError."""
     from wallworthy.master.open import open_master
 
     path = Path(ticket.master_path)
@@ -64,16 +78,7 @@ def load(journal: Journal, ticket: Ticket) -> Job:
             "Start a new ticket with the file as it is now, so that what was promised stays true.",
             where=str(path),
         )
-    return job_of(
-        master,
-        journal.conditions.get(ticket.condition),
-        size_mm=ticket.size_mm,
-        distance_mm=ticket.distance_mm,
-        way=ticket.way,
-        correction=ticket.correction,
-        crop_px=ticket.crop_px,
-        border_mm=ticket.border_mm,
-    )
+    return master
 
 
 def job_of(

@@ -1,21 +1,197 @@
+"""Opening and changing a ticket from the page."""
+
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.records import Box, Condition
+from wallworthy.base.ticket import Stage, Ticket
+from wallworthy.base.units import parse_length_mm, parse_size
+from wallworthy.colour.correction import tone_knots
+from wallworthy.journal.journal import Journal
+from wallworthy.journey.conditions import generic_condition, pick_profile, taken_in
+from wallworthy.journey.home import opened
+from wallworthy.journey.incoming import assumed_path, master_path, upload_path
+from wallworthy.journey.seeing import corrected
+from wallworthy.journey.sizing import checked_crop, placed
+from wallworthy.journey.tickets import LARGEST_BORDER_MM, Wish, kept_light, light_of, parse_way, start_ticket
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StartAsked:
-    def __init__(self, **asked: object) -> None:
-        self.asked = asked
+    """What a ticket is opened with on the page; None where nothing was said."""
+
+    master_sha256: str
+    size: str
+    distance: str | None = None
+    on: str | None = None
+    upload: str | None = None
+    pick: int | None = None
+    paper: str | None = None
+    light: str | None = None
+    display: str | None = None
+    way: str | None = None
+    border_mm: float = 0.0
+    crop: Box | None = None
+    fill: bool = False
+    assume: str | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeAsked:
-    def __init__(self, **asked: object) -> None:
-        self.asked = asked
+    """What to change; None where it stays. `light` and `display` are taken away by an empty word."""
+
+    title: str | None = None
+    correction: Mapping[str, float | None] | None = None
+    way: str | None = None
+    light: str | None = None
+    display: str | None = None
+    on: str | None = None
+    upload: str | None = None
+    pick: int | None = None
+    paper: str | None = None
+    size: str | None = None
+    distance: str | None = None
+    border_mm: float | None = None
+    crop: Box | None = None
+    fill: bool | None = None
 
 
 def start_on_page(home: Path, asked: StartAsked) -> str:
-    raise NotImplementedError
+    """Open a ticket for a master in this home; its id. Raises InputError."""
+    wish = Wish(
+        master=master_path(home, asked.master_sha256),
+        size=asked.size,
+        on=asked.on,
+        profile=None if asked.upload is None else upload_path(home, asked.upload),
+        paper=asked.paper,
+        pick=None if asked.pick is None else str(asked.pick),
+        light=asked.light or None,
+        display=asked.display or None,
+        distance=asked.distance or None,
+        way=asked.way,
+        border_mm=asked.border_mm,
+        crop=None if asked.crop is None else ",".join(str(edge) for edge in asked.crop),
+        fill=asked.fill,
+        assume=None if asked.assume is None else assumed_path(home, asked.assume),
+    )
+    return start_ticket(home, wish).ticket
 
 
-def change_ticket(home: Path, ticket: str, asked: ChangeAsked) -> None:
-    raise NotImplementedError
+def change_ticket(home: Path, ticket_id: str, asked: ChangeAsked) -> Ticket:
+    """Change a ticket; all of it or, refused, nothing. Raises InputError.
+
+    Once there is a test sheet, its paper, picture part and light are settled: what was learned of it would
+    no longer hold. A change to what is printed makes an earlier final yesterday's.
+    """
+    with opened(home) as journal, journal.write():
+        ticket = journal.tickets.get(ticket_id)
+        changed = _settings(journal, _corrected(ticket, asked), asked)
+        changed = _condition(journal, home, changed, asked)
+        changed = _sized(journal, changed, asked)
+        if changed == ticket:
+            return ticket
+        _refuse_unsettling(journal, ticket, changed)
+        kept = journal.tickets.update(replace(changed, stage=_stage(ticket, changed)))
+        journal.tickets.note(kept.id, "changed", _differences(ticket, changed))
+        return kept
+
+
+def _corrected(ticket: Ticket, asked: ChangeAsked) -> Ticket:
+    if asked.correction is not None:
+        correction = corrected(ticket.correction, **asked.correction)
+        tone_knots(correction)
+        if correction != ticket.correction:
+            origin = "zero" if correction.is_none else "user"
+            ticket = replace(ticket, correction=correction, correction_origin=origin)
+    return ticket if asked.way is None else replace(ticket, way=parse_way(asked.way))
+
+
+def _settings(journal: Journal, ticket: Ticket, asked: ChangeAsked) -> Ticket:
+    if asked.title is not None:
+        ticket = replace(ticket, title=" ".join(asked.title.split()) or ticket.title)
+    if asked.light is not None:
+        light = kept_light(journal, light_of(journal, asked.light)) if asked.light.strip() else None
+        ticket = replace(ticket, light=light)
+    if asked.display is not None:
+        display = journal.displays.get(asked.display).name if asked.display.strip() else None
+        ticket = replace(ticket, display=display)
+    if asked.distance:
+        ticket = replace(ticket, distance_mm=parse_length_mm(asked.distance))
+    if asked.border_mm is not None:
+        if not (math.isfinite(asked.border_mm) and 0 <= asked.border_mm <= LARGEST_BORDER_MM):
+            text = f"A border of {asked.border_mm:g} mm can't be used."
+            raise InputError("border_absurd", text, "Give 0 to 500 mm.", where="border_mm")
+        ticket = replace(ticket, border_mm=asked.border_mm)
+    return ticket
+
+
+def _condition(journal: Journal, home: Path, ticket: Ticket, asked: ChangeAsked) -> Ticket:
+    condition: Condition | None = None
+    if asked.on is not None:
+        condition = journal.conditions.get(asked.on)
+    elif asked.upload is not None:
+        pick = None if asked.pick is None else str(asked.pick)
+        condition = taken_in(journal, pick_profile(upload_path(home, asked.upload), pick))
+    elif asked.paper is not None:
+        condition = generic_condition(journal, asked.paper)
+    return ticket if condition is None else replace(ticket, condition=condition.name)
+
+
+def _sized(journal: Journal, ticket: Ticket, asked: ChangeAsked) -> Ticket:
+    """The picture placed anew when the size, the crop or the filling was changed."""
+    if asked.size is None and asked.crop is None and asked.fill is None:
+        return ticket
+    master = journal.masters.get(ticket.master_sha256)
+    size = parse_size(asked.size or f"{ticket.size_mm[0]:g}x{ticket.size_mm[1]:g}mm")
+    fill = ticket.fill if asked.fill is None else asked.fill
+    crop = None if ticket.fill or asked.fill is not None else ticket.crop_px
+    if asked.crop is not None:
+        crop, fill = checked_crop(asked.crop, master), False
+    box, size_mm = placed(master, size, crop, fill=fill)
+    return replace(ticket, crop_px=box, size_mm=size_mm, fill=fill)
+
+
+def _refuse_unsettling(journal: Journal, ticket: Ticket, changed: Ticket) -> None:
+    sheets = journal.sheets.list(ticket.id)
+    if not sheets:
+        return
+    settled = {"condition": "paper", "crop_px": "part of the picture", "fill": "part of the picture", "light": "light"}
+    for name, words in settled.items():
+        if getattr(ticket, name) != getattr(changed, name):
+            raise InputError(
+                "settled",
+                f"The {words} can't change any more: a test sheet was made for it.",
+                "Start another print of this picture; this one stays as it is.",
+                where=name,
+            )
+
+
+def _stage(ticket: Ticket, changed: Ticket) -> Stage:
+    """How far the changed ticket has come: another paper, way or correction asks for another look."""
+    looked = ("condition", "way", "crop_px", "size_mm")
+    if any(getattr(ticket, name) != getattr(changed, name) for name in looked):
+        return Stage.STARTED
+    printed = ("correction", "border_mm")
+    if ticket.stage is Stage.FINAL and any(getattr(ticket, name) != getattr(changed, name) for name in printed):
+        return Stage.PROOFED
+    return ticket.stage
+
+
+def _differences(ticket: Ticket, changed: Ticket) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for name in ("title", "condition", "light", "display", "border_mm", "distance_mm", "size_mm", "fill"):
+        if getattr(ticket, name) != getattr(changed, name):
+            found[name] = getattr(changed, name)
+    if ticket.crop_px != changed.crop_px:
+        found["crop_px"] = None if changed.crop_px is None else list(changed.crop_px)
+    if ticket.correction != changed.correction:
+        found["correction"] = str(changed.correction)
+    if ticket.way != changed.way:
+        found["way"] = str(changed.way)
+    return found

@@ -83,17 +83,17 @@ def parse_delivery(text: str | None) -> Delivery:
 
 def profile_choices(place: Path) -> tuple[str, ...]:
     """The descriptions of the usable output profiles in a file, ZIP or folder, in `--pick` order."""
-    return tuple(found.description for found in _usable(find_profiles(place)))
+    return tuple(found.description for found in usable_of(find_profiles(place)))
 
 
 def pick_profile(place: Path, pick: str | None) -> Profile:
     """The one output profile meant: the only usable one, or `pick` by number or part of its description."""
     found = find_profiles(place)
-    usable = _usable(found)
+    usable = usable_of(found)
     if not usable:
         raise _none_usable(place, found)
     if pick is None and len(usable) == 1:
-        return _parsed(usable[0])
+        return parsed_of(usable[0])
     if pick is not None:
         meant = [item for item in usable if pick.strip().lower() in item.description.lower()]
         exact = [item for item in meant if item.description.lower() == pick.strip().lower()]
@@ -102,7 +102,7 @@ def pick_profile(place: Path, pick: str | None) -> Profile:
         elif exact:
             meant = exact[:1]
         if len(meant) == 1:
-            return _parsed(meant[0])
+            return parsed_of(meant[0])
     listed = "; ".join(f"{number} {item.description}" for number, item in enumerate(usable, 1))
     raise InputError(
         "profile_choice",
@@ -235,31 +235,31 @@ def measured(
     )
 
 
-def _usable(found: tuple[FoundProfile, ...]) -> list[FoundProfile]:
-    return [item for item in found if item.problem is None and _output_problem(item) is None]
+def usable_of(found: tuple[FoundProfile, ...]) -> list[FoundProfile]:
+    return [item for item in found if item.problem is None and output_problem(item) is None]
 
 
-def _output_problem(item: FoundProfile) -> InputError | None:
+def output_problem(item: FoundProfile) -> InputError | None:
     try:
-        require_output(_parsed(item))
+        require_output(parsed_of(item))
     except InputError as error:
         return error
     return None
 
 
-def _parsed(item: FoundProfile) -> Profile:
+def parsed_of(item: FoundProfile) -> Profile:
     return parse_profile(item.data, item.name)
 
 
 def _none_usable(place: Path, found: tuple[FoundProfile, ...]) -> InputError:
     if len(found) == 1:
         try:
-            problem = _output_problem(found[0])
+            problem = output_problem(found[0])
         except InputError as error:
             problem = error
         if problem is not None:
             return problem
-    why = "; ".join(f"{item.name}: {item.problem or _output_problem(item)}" for item in found[:5])
+    why = "; ".join(f"{item.name}: {item.problem or output_problem(item)}" for item in found[:5])
     return InputError(
         "no_profile",
         f"{place.name} holds no output profile I can use" + (f" ({why})." if why else "."),

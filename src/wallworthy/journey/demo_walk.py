@@ -23,6 +23,7 @@ from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Correction
 from wallworthy.base.ticket import WrittenFile
 from wallworthy.base.units import MM_PER_INCH
+from wallworthy.colour.float32 import lab_to_xyz_ratio32, planes_of
 from wallworthy.colour.lab import lab_to_xyz, xyz_to_lab
 from wallworthy.demo.eye import WANTED, distance_de00, look
 from wallworthy.demo.looking import Likeness, averaged, likeness
@@ -30,7 +31,8 @@ from wallworthy.demo.printer import VirtualPrinter
 from wallworthy.demo.profiling import characterised
 from wallworthy.demo.scene import render_scene
 from wallworthy.fit.compose import direct
-from wallworthy.icc.engine import from_lab, to_lab
+from wallworthy.icc.engine import from_lab
+from wallworthy.icc.quick import print_lab
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile, working_profile
 from wallworthy.journey.answers import DemoAnswer
@@ -58,6 +60,7 @@ MOST_SHEETS: Final = 4
 GLANCE_PX: Final = 480
 APERTURE_MM: Final = 1.0
 SHOWN_PX: Final = 1500
+PREDICTED_ROWS: Final = 128
 SCENARIO: Final = "A tidal bay at sundown, on warm cotton matt from an invented six-ink printer."
 
 
@@ -93,7 +96,7 @@ def walk_demo(out: Path | None, progress: Progress = silent) -> DemoAnswer:
     _make(folder)
     progress("rendering the picture", 0.0)
     master = folder / "tidal-bay.tif"
-    _write_master(master)
+    write_demo_master(master)
     progress("printing and reading a chart", 0.25)
     first = VirtualPrinter("matt", "first")
     profile = folder / "warm-cotton-matt.icc"
@@ -147,7 +150,7 @@ def _make(folder: Path) -> None:
         raise disk_trouble(error, folder) from error
 
 
-def _write_master(target: Path) -> None:
+def write_demo_master(target: Path) -> None:
     pixels = render_scene()
     height, width = pixels.shape[:2]
     form = FileForm("tiff", width, height, 3, 16, "RGB", 300.0, working_profile())
@@ -249,12 +252,15 @@ def _printed(printer: VirtualPrinter, walked: Walked, name: str) -> tuple[NDArra
 
 def _predicted(walked: Walked, rows: int, columns: int) -> NDArray[np.float64]:
     """What the profile alone says of the final's numbers, in the same cells."""
-    from wallworthy.colour.lab import relative_to_absolute
-
     output = parse_profile(walked.profile.read_bytes(), walked.profile.name)
-    device = read_array(walked.final).astype(np.float32) / 65535
-    relative = to_lab(output, device, "relative")
-    return averaged(lab_to_xyz(relative_to_absolute(relative, output.white_xyz)).astype(np.float32), rows, columns)
+    device = read_array(walked.final)
+    xyz = np.empty((*device.shape[:2], 3), dtype=np.float32)
+    white = np.asarray(output.white_xyz, dtype=np.float32)[:, None]
+    for top in range(0, len(device), PREDICTED_ROWS):
+        part = slice(top, top + PREDICTED_ROWS)
+        ratio = lab_to_xyz_ratio32(planes_of(print_lab(output, device[part] / np.float32(65535))))
+        xyz[part] = (ratio * white).T.reshape(xyz[part].shape)
+    return averaged(xyz, rows, columns)
 
 
 def _told(one: Likeness, other: Likeness, own: Likeness) -> tuple[str, ...]:

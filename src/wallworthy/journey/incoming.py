@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import re
 import secrets
+import time
 from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Final, Self
 
-from wallworthy.base.files import disk_trouble, make_folder, sweep
-from wallworthy.icc.standard import display_p3_profile, srgb_profile
-from wallworthy.journey.page import MasterFacts, ProfileUpload
+from wallworthy.base.errors import InputError
+from wallworthy.base.files import disk_trouble, make_folder, sha256_of, sweep, write_whole
+from wallworthy.base.records import Master
+from wallworthy.icc.find import FoundProfile, find_profiles
+from wallworthy.icc.standard import display_p3_profile, grey_profile, srgb_profile
+from wallworthy.journey.conditions import output_problem, parsed_of, usable_of
+from wallworthy.journey.home import opened
+from wallworthy.journey.page import MasterFacts, ProfileChoice, ProfileUpload
+from wallworthy.master.describe import describe
+from wallworthy.master.open import open_master
+from wallworthy.master.source import working_source
+from wallworthy.raster.read import inspect
 
 LARGEST_MASTER: Final = 4 << 30
 LARGEST_PROFILES: Final = 512 << 20
@@ -25,7 +34,8 @@ SPACES: Final = {"srgb": srgb_profile, "display-p3": display_p3_profile}
 KEPT_S: Final = 7 * 86400.0
 """Uploaded profiles and scans are of no use after so long: what was taken in of them is in the store."""
 
-_SUFFIX: Final = re.compile(r"\.[A-Za-z0-9]{1,8}")
+_SHA256: Final = re.compile(r"[0-9a-f]{64}")
+_UPLOAD: Final = re.compile(r"[0-9a-f]{32}")
 
 
 class Landing:
@@ -35,7 +45,6 @@ class Landing:
         self._folder = home / UPLOADS
         self._at_most = at_most
         self._path = self._folder / f".landing.{secrets.token_hex(4)}.part"
-        self._digest = hashlib.sha256()
         self.size = 0
 
     def __enter__(self) -> Self:
@@ -49,7 +58,6 @@ class Landing:
 
     def write(self, data: bytes) -> None:
         """The next bytes. TroubleError when the disk refuses."""
-        self._digest.update(data)
         self.size += len(data)
         try:
             self._file.write(data)
@@ -75,17 +83,183 @@ class Landing:
 
 
 def keep_master(home: Path, landed: Path, name: str) -> MasterFacts:
-    """Keep a landed master under its content's name. Raises InputError for what is no picture or is damaged."""
-    raise NotImplementedError
+    """Keep a landed master under its content's SHA-256. Raises InputError for what is no picture or is damaged.
+
+    A file that does not say what its colours mean is kept too: the answer asks for it.
+    """
+    sha256 = sha256_of(landed)
+    known = _file_of(home, sha256)
+    if known is not None:
+        return master_facts(home, sha256)
+    here = landed.with_name(f"{landed.name}{Path(name).suffix.lower()}")
+    landed.rename(here)
+    try:
+        try:
+            facts = _checked(here, name)
+        except InputError as error:
+            raise _renamed(error, here.name, name) from error
+        folder = home / MASTERS / sha256
+        make_folder(folder)
+        _settle(here, folder / name)
+    finally:
+        here.unlink(missing_ok=True)
+    with suppress(InputError), opened(home) as journal:
+        journal.masters.add(open_master(folder / name))
+    return facts if facts.needs_space else master_facts(home, sha256)
+
+
+def _checked(path: Path, name: str) -> MasterFacts:
+    """What a master is, every pixel decoded once. Raises InputError."""
+    found, needs_space = _opened(path)
+    working_source(found).examine()
+    return _facts_of(found, name, needs_space=needs_space)
+
+
+def _opened(path: Path) -> tuple[Master, bool]:
+    """The master, and whether a space had to be assumed to look at it."""
+    try:
+        return open_master(path), False
+    except InputError as error:
+        if error.code != "master_untagged":
+            raise
+    grey = inspect(path).space == "GRAY"
+    assumed = grey_profile() if grey else srgb_profile()
+    return open_master(path, assume=assumed), True
 
 
 def master_facts(home: Path, sha256: str) -> MasterFacts:
-    raise NotImplementedError
+    """What a master in this home is. Raises InputError when there is none."""
+    with opened(home) as journal:
+        if sha256 in journal.masters:
+            kept = journal.masters.get(sha256)
+            return _facts_of(kept, Path(kept.path).name, needs_space=False)
+    found, needs_space = _opened(master_path(home, sha256))
+    return _facts_of(found, Path(found.path).name, needs_space=needs_space)
+
+
+def facts_of(master: Master) -> MasterFacts:
+    """A master that a ticket is open for, as the page is told of it."""
+    return _facts_of(master, Path(master.path).name, needs_space=False)
+
+
+def master_at(home: Path, sha256: str) -> tuple[Master, bool]:
+    """The master opened, and whether a space had to be assumed. Raises InputError."""
+    return _opened(master_path(home, sha256))
+
+
+def master_path(home: Path, sha256: str) -> Path:
+    """Where a master lies: taken in here, or where the command line saw it last. Raises InputError."""
+    known = _file_of(home, sha256)
+    if known is not None:
+        return known
+    with opened(home) as journal:
+        if sha256 in journal.masters:
+            path = Path(journal.masters.get(sha256).path)
+            if path.is_file():
+                return path
+    raise InputError(
+        "master_unknown", "This picture is not here (any more).", "Drop its file on the page again.", where=sha256
+    )
+
+
+def _file_of(home: Path, sha256: str) -> Path | None:
+    if not _SHA256.fullmatch(sha256):
+        return None
+    folder = home / MASTERS / sha256
+    if not folder.is_dir():
+        return None
+    return next((path for path in sorted(folder.iterdir()) if not path.name.startswith(".")), None)
+
+
+def _facts_of(master: Master, name: str, *, needs_space: bool) -> MasterFacts:
+    return MasterFacts(
+        sha256=master.sha256,
+        name=name,
+        format=master.format,
+        width_px=master.width_px,
+        height_px=master.height_px,
+        bits=master.bits,
+        floating=master.floating,
+        space=master.space,
+        profile_description=None if needs_space else master.profile_description,
+        captured=dict(master.capture),
+        sentences=describe(master)[:1] if needs_space else describe(master),
+        notices=master.notices,
+        needs_space=needs_space,
+    )
 
 
 def keep_profiles(home: Path, landed: Path, name: str) -> ProfileUpload:
-    raise NotImplementedError
+    """Keep a landed ICC profile or ZIP, and list what it holds. Raises InputError when there is no profile in it."""
+    upload = sha256_of(landed)[:32]
+    target = home / UPLOADS / upload
+    try:
+        found = find_profiles(landed)
+    except InputError as error:
+        raise _renamed(error, landed.name, name) from error
+    _settle(landed, target)
+    return ProfileUpload(upload, name, _choices(found))
+
+
+def _choices(found: tuple[FoundProfile, ...]) -> tuple[ProfileChoice, ...]:
+    """Usable profiles first, numbered as `pick_profile` counts them; the others with why not."""
+    usable = usable_of(found)
+    choices = [
+        ProfileChoice(number, item.description, parsed_of(item).space, True, None)
+        for number, item in enumerate(usable, 1)
+    ]
+    for item in found:
+        if item not in usable:
+            problem = item.problem or output_problem(item)
+            choices.append(ProfileChoice(len(choices) + 1, item.description, None, False, str(problem)))
+    return tuple(choices)
+
+
+def upload_path(home: Path, upload: str) -> Path:
+    """Where an upload lies. Raises InputError when it is gone."""
+    path = home / UPLOADS / upload
+    if not _UPLOAD.fullmatch(upload) or not path.is_file():
+        raise InputError("upload_unknown", "The profile is not here any more.", "Drop its file again.", where=upload)
+    return path
+
+
+def assumed_path(home: Path, assume: str) -> Path:
+    """The profile to assume for a master that has none: srgb, display-p3 or an upload."""
+    if assume not in SPACES:
+        return upload_path(home, assume)
+    path = home / UPLOADS / f"{assume}.icc"
+    if not path.is_file():
+        make_folder(path.parent)
+        write_whole(path, SPACES[assume](), overwrite=True)
+    return path
 
 
 def keep_scan(home: Path, landed: Path, name: str) -> str:
-    raise NotImplementedError
+    """Keep a landed scan until it has been read; its place in the home."""
+    target = home / UPLOADS / f"{sha256_of(landed)[:32]}{Path(name).suffix.lower()}"
+    _settle(landed, target)
+    return str(target)
+
+
+def sweep_uploads(home: Path) -> None:
+    """Remove profiles and scans that were taken in long ago."""
+    folder = home / UPLOADS
+    sweep(folder)
+    if folder.is_dir():
+        for path in folder.iterdir():
+            with suppress(OSError):
+                if time.time() - path.stat().st_mtime > KEPT_S:
+                    path.unlink()
+
+
+def _settle(landed: Path, target: Path) -> None:
+    """Give a file that is whole its name; one of that name and content may be there."""
+    try:
+        landed.replace(target)
+    except OSError as error:
+        raise disk_trouble(error, target) from error
+
+
+def _renamed(error: InputError, hidden: str, name: str) -> InputError:
+    """The refusal with the file's own name instead of the hidden one."""
+    return InputError(error.code, error.text.replace(hidden, name), error.mend, where="file")

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Notice
-from wallworthy.base.ticket import Stage, Ticket
+from wallworthy.base.ticket import Stage, Ticket, VerdictEntry
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import JudgeAnswer, SaidFields
 from wallworthy.journey.belief import Asked, belief_of, verdict_on
@@ -87,7 +87,7 @@ def take_opinion(journal: Journal, ticket: Ticket, opinion: Opinion) -> JudgeAns
             advice=advice.advice,
             contradicts=belief.contradicts,
             stop_at_de00=stop,
-            sentences=_sentences(advice, stop),
+            sentences=sentences_of(advice, stop),
             notices=notices,
             next=_next(ticket, advice.advice),
         )
@@ -108,11 +108,16 @@ def _nothing_said() -> InputError:
     )
 
 
+def stop_of(verdicts: Iterable[VerdictEntry]) -> float | None:
+    """The stop that was said last, when one was."""
+    stops = [(one.at, one.sheet_no, one.said["stop_at_de00"]) for one in verdicts if "stop_at_de00" in one.said]
+    return float(max(stops)[-1]) if stops else None
+
+
 def _said(journal: Journal, ticket: Ticket, sheet_no: int, opinion: Opinion) -> tuple[Mapping[str, Any], float]:
     """What is now said of a sheet, as the journal keeps it, and the stop that holds for the ticket."""
     earlier = {entry.sheet_no: entry for entry in journal.sheets.verdicts(ticket.id)}
-    stops = [(one.at, one.sheet_no, one.said["stop_at_de00"]) for one in earlier.values() if "stop_at_de00" in one.said]
-    told = opinion.stop_at_de00 or (max(stops)[-1] if stops else None)
+    told = opinion.stop_at_de00 or stop_of(earlier.values())
     kept = {} if told is None else {"stop_at_de00": told}
     if opinion.is_empty:
         if sheet_no not in earlier:
@@ -127,7 +132,7 @@ def _said(journal: Journal, ticket: Ticket, sheet_no: int, opinion: Opinion) -> 
     return {**said, **kept}, told or STOP_DE00
 
 
-def _sentences(advice: Advice, stop_de00: float) -> tuple[str, ...]:
+def sentences_of(advice: Advice, stop_de00: float) -> tuple[str, ...]:
     """The advised way first; what near enough means, when it is not what it usually is."""
     both = (
         (advice.text, advice.another_text)

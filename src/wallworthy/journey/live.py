@@ -1,17 +1,67 @@
-"""Live proofs for the page."""
+"""Live proofs for the page: what stays in memory between two looks, and the looks themselves.
+
+Quick pictures go through one table of 33 nodes straight to the screen's codes; fine ones are made by
+the very steps of `proof`. A quick look at another correction, light, way or paper costs one such table.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+import math
+import threading
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any, Final
 
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.records import Box, Display, Fitted, LutFigures, Master, Way
+from wallworthy.base.ticket import Stage, Ticket
+from wallworthy.base.units import MM_PER_INCH, pixels
+from wallworthy.fit.compose import Predicted, predicted
+from wallworthy.icc.gamut import GamutSurface, surface
+from wallworthy.icc.lut import Nodes, prepared_codes, prepared_lut
+from wallworthy.journal.journal import Journal
+from wallworthy.journey.chain import Job, found_master, job_of
+from wallworthy.journey.finishing import NATIVE_PPI
+from wallworthy.journey.held import SCREEN_PX, Held, floats
+from wallworthy.journey.home import opened
+from wallworthy.journey.incoming import master_at
 from wallworthy.journey.page import ReportView, TilesInfo
+from wallworthy.journey.proofing import seen_figures
+from wallworthy.journey.recent import Recent
+from wallworthy.journey.reporting import loss_codes, report_view
+from wallworthy.journey.seeing import (
+    DISPLAY_NODES,
+    LAB_NODES,
+    Seen,
+    beyond_by,
+    beyond_nodes,
+    corrected,
+    display_nodes,
+    master_nodes,
+    measured_on,
+    straight_lab,
+)
+from wallworthy.journey.tickets import light_of, parse_way
+from wallworthy.proof.displays import display_from
+from wallworthy.proof.soft import Proof, make_proof
+from wallworthy.raster.encode import jpeg_bytes, png_bytes
+from wallworthy.raster.facts import stamp_of
+
+Codes = NDArray[np.uint8]
+
+REPORT_PX: Final = 1024
+TILE_PX: Final = 512
+MASTERS_HELD: Final = 3
+AXES: Final = ("lightness", "contrast", "shadow", "green_red", "blue_yellow", "chroma")
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How a proof is looked at; what is None is the ticket's own."""
+    """How a proof is looked at; what is None is the ticket's own. space: srgb, display-p3 or display."""
 
     space: str = "srgb"
     paper_white: bool = True
@@ -44,33 +94,244 @@ class Numbers:
     headers: Mapping[str, str]
 
 
+@dataclass(frozen=True, slots=True)
+class _Reported:
+    """A proof small enough to be told of at once."""
+
+    proof: Proof = field(repr=False)
+    figures: LutFigures
+    picture: NDArray[np.float32] = field(repr=False)
+
+
 class Sessions:
+    """Live proofs of one home. Threads may share it; what it remembers is bounded."""
+
     def __init__(self, home: Path) -> None:
         self._home = home
-
-    def master_picture(self, sha256: str, width: int, space: str) -> Picture:
-        raise NotImplementedError
+        self._masters: Recent[Master] = Recent(8)
+        self._held: Recent[Held] = Recent(MASTERS_HELD)
+        self._displays: Recent[Display] = Recent(8)
+        self._coders: Recent[Any] = Recent(12)
+        self._chains: Recent[tuple[Fitted, Predicted]] = Recent(2)
+        self._beyond: Recent[Nodes] = Recent(8)
+        self._reports: Recent[_Reported] = Recent(3)
+        self._fine: Recent[Proof] = Recent(1)
+        self._slow = threading.Lock()
+        """Fine proofs are made one at a time, so that quick looks keep a processor."""
 
     def view(self, ticket: str, look: Look, width: int, quality: str, kind: str) -> Picture:
-        raise NotImplementedError
+        """The proof (or the master as on screen) at a width: quick as JPEG, fine as PNG."""
+        seen = self._seen(ticket, look)
+        held = self._held_for(seen)
+        size = held.size_at(width)
+        profile = seen.display.profile
+        if kind == "proof" and quality == "fine":
+            return _png(self._fine_proof(seen, held, size).image, profile)
+        coder = self._coder(seen) if kind == "proof" else self._master_coder(seen.display)
+        if quality == "fine":
+            return _png(coder(held.exact(size)), profile)
+        return _jpeg(coder(held.quick(size)), profile)
 
-    def report(self, ticket: str, look: Look, quality: str) -> ReportView:
-        raise NotImplementedError
+    def report(self, ticket: str, look: Look, quality: str = "quick") -> ReportView:
+        """What the paper does to the picture, in words and figures."""
+        seen = self._seen(ticket, look)
+        paper = surface(seen.job.output)
+        if quality == "quick":
+            told = self._reported(seen)
+            return report_view(seen, told.proof, told.figures, told.picture, paper)
+        held = self._held_for(seen)
+        size = held.size_of_edge(SCREEN_PX)
+        proof = self._fine_proof(seen, held, size, counted=paper)
+        picture = floats(held.exact(size))
+        fitted, told = self._chain(seen)
+        figures = seen_figures(fitted, told, seen.job, picture)
+        return report_view(seen, proof, figures, picture, paper)
 
     def loss(self, ticket: str, look: Look) -> Picture:
-        raise NotImplementedError
+        """The loss as an 8-bit grey PNG."""
+        seen = self._seen(ticket, look)
+        loss = self._reported(seen).proof.loss
+        codes = loss_codes(loss, loss.shape[1] / seen.job.size_mm[0])
+        return _png(codes, None)
 
     def table(self, ticket: str, look: Look) -> Numbers:
-        raise NotImplementedError
+        """The chain to the screen's values: float16, red running fastest."""
+        seen = self._seen(ticket, look)
+        nodes = self._nodes(seen)
+        red_first = np.ascontiguousarray(nodes.transpose(2, 1, 0, 3), dtype="<f2")
+        return Numbers(red_first.tobytes(), {"X-Nodes": str(DISPLAY_NODES)})
 
     def pixels(self, ticket: str, look: Look, width: int) -> Numbers:
-        raise NotImplementedError
+        """The picture in the working encoding: uint16, rows from the top."""
+        seen = self._seen(ticket, look)
+        held = self._held_for(seen)
+        codes = held.quick(held.size_at(width))
+        headers = {"X-Width": str(codes.shape[1]), "X-Height": str(codes.shape[0])}
+        return Numbers(codes.astype("<u2", copy=False).tobytes(), headers)
 
     def tiles_info(self, ticket: str) -> TilesInfo:
-        raise NotImplementedError
+        """How the deep zoom is cut: down to one pixel for each print pixel."""
+        return _tiles_of(self._seen(ticket, Look()).job)
 
     def tile(self, ticket: str, look: Look, level: int, column: int, row: int) -> Picture:
-        raise NotImplementedError
+        """A tile of the deep zoom. Raises InputError for one that does not exist."""
+        seen = self._seen(ticket, look)
+        info = _tiles_of(seen.job)
+        size, box = _tile_box(info, level, column, row)
+        codes = self._coder(seen)(self._held_for(seen).window(size, box))
+        return _jpeg(codes, seen.display.profile)
+
+    def master_picture(self, sha256: str, width: int, space: str) -> Picture:
+        """A master as on screen; in greys while it is not known what its colours mean."""
+        found, needs_space = master_at(self._home, sha256)
+        held = self._hold((found.sha256, hash(found.profile), None, "relative"), found, None, Way.RELATIVE_BPC)
+        display = self._display(space)
+        codes = self._master_coder(display)(held.quick(held.size_at(width)))
+        if needs_space:
+            codes = np.repeat(codes.mean(axis=-1, keepdims=True).astype(np.uint8), 3, axis=-1)
+        return _jpeg(codes, display.profile)
 
     def write_down(self, ticket: str) -> None:
-        raise NotImplementedError
+        """Remember that the proof was looked at as the ticket stands, with its figures, as `proof` does."""
+        seen = self._seen(ticket, Look())
+        told = self._reported(seen)
+        report, job = told.proof.report, seen.job
+        figures = {
+            "loss_mean_de00": report.loss_mean_de00,
+            "loss_p95_de00": report.loss_p95_de00,
+            "loss_max_de00": report.loss_max_de00,
+            "out_of_range_pct": report.out_of_range_pct,
+            "lut_size": told.figures.size,
+        }
+        with opened(self._home) as journal, journal.write():
+            now = journal.tickets.get(ticket)
+            if (now.correction, now.way) != (job.correction, job.way):
+                return
+            if now.stage is Stage.STARTED:
+                journal.tickets.update(replace(now, stage=Stage.PROOFED))
+            journal.proofs.add(now.id, {**figures, "way": str(job.way), **job.correction.as_dict()})
+            journal.tickets.note(now.id, "proofed", {"way": str(job.way), "correction": str(job.correction), **figures})
+
+    def _seen(self, ticket_id: str, look: Look) -> Seen:
+        """What was asked, settled against the ticket. Raises InputError."""
+        with opened(self._home) as journal:
+            ticket = journal.tickets.get(ticket_id)
+            master = self._master(journal, ticket)
+            condition = journal.conditions.get(look.condition or ticket.condition)
+            name = ticket.light if look.light is None else look.light
+            light = light_of(journal, name) if name else None
+            display = self._display(look.space, journal, ticket)
+        job = job_of(
+            master,
+            condition,
+            size_mm=ticket.size_mm,
+            distance_mm=ticket.distance_mm,
+            way=ticket.way if look.way is None else parse_way(look.way),
+            correction=corrected(ticket.correction, **{axis: getattr(look, axis) for axis in AXES}),
+            crop_px=ticket.crop_px,
+            border_mm=ticket.border_mm,
+        )
+        return Seen(ticket, job, display, light, look.paper_white)
+
+    def _master(self, journal: Journal, ticket: Ticket) -> Master:
+        """The ticket's master, read again only when its file has changed."""
+        path = Path(ticket.master_path)
+        stamp = stamp_of(path) if path.is_file() else None
+        key = (ticket.master_path, ticket.master_sha256, ticket.assumed_profile_sha256, stamp)
+        return self._masters.get(key, lambda: found_master(journal, ticket))
+
+    def _display(self, space: str, journal: Journal | None = None, ticket: Ticket | None = None) -> Display:
+        if space == "display" and journal is not None and ticket is not None and ticket.display is not None:
+            return journal.displays.get(ticket.display)
+        known = "srgb" if space == "display" else space
+        return self._displays.get(known, lambda: display_from(f"{known} screen", space=known))
+
+    def _held_for(self, seen: Seen) -> Held:
+        return self._hold(seen.picture_key, seen.job.master, seen.job.crop_px, seen.job.way)
+
+    def _hold(self, key: Hashable, master: Master, crop: Box | None, way: Way) -> Held:
+        return self._held.get(key, lambda: Held(master, crop, way, self._home))
+
+    def _nodes(self, seen: Seen) -> Nodes:
+        return self._coders.get(("nodes", seen.drawn_key), lambda: display_nodes(seen))
+
+    def _coder(self, seen: Seen) -> Any:
+        """Working codes to screen codes, for the print."""
+        return self._coders.get(("codes", seen.drawn_key), lambda: prepared_codes(self._nodes(seen)))
+
+    def _master_coder(self, display: Display) -> Any:
+        return self._coders.get(("master", hash(display.profile)), lambda: prepared_codes(master_nodes(display)))
+
+    def _chain(self, seen: Seen) -> tuple[Fitted, Predicted]:
+        """The measured table, as `proof` uses it."""
+
+        def make() -> tuple[Fitted, Predicted]:
+            fitted = seen.job.fitted()
+            return fitted, predicted(fitted, output=seen.job.output, source=seen.job.source)
+
+        return self._chains.get(seen.chain_key, make)
+
+    def _fine_proof(self, seen: Seen, held: Held, size: tuple[int, int], counted: GamutSurface | None = None) -> Proof:
+        """The proof by the very steps of `proof`; counted: the paper's surface, when out of range counts."""
+
+        def make() -> Proof:
+            with self._slow:
+                _, told = self._chain(seen)
+                return _proofed(seen, floats(held.exact(size)), told.lab_of, counted and counted.signed_de00)
+
+        light = None if seen.light is None else seen.light.name
+        return self._fine.get((seen.drawn_key, seen.picture_key, light, size, counted is not None), make)
+
+    def _reported(self, seen: Seen) -> _Reported:
+        def make() -> _Reported:
+            held = self._held_for(seen)
+            picture = floats(held.quick(held.size_of_edge(REPORT_PX)))
+            lab_of = prepared_lut(straight_lab(seen.job, LAB_NODES))
+            beyond = beyond_by(self._beyond.get(seen.job.output.sha256, lambda: beyond_nodes(surface(seen.job.output))))
+            figures = measured_on(picture, lab_of, seen.job, LAB_NODES)
+            return _Reported(_proofed(seen, picture, lab_of, beyond), figures, picture)
+
+        light = None if seen.light is None else (seen.light.name, seen.light.illuminance_lx)
+        return self._reports.get((seen.drawn_key, seen.picture_key, seen.job.size_mm, light), make)
+
+
+def _proofed(seen: Seen, picture: NDArray[np.float32], lab_of: Any, beyond: Any) -> Proof:
+    job = seen.job
+    return make_proof(
+        picture,
+        lab_of,
+        job.output,
+        seen.display,
+        correction=job.correction,
+        beyond=beyond,
+        roundtrip_p95_de00=job.condition.facts.roundtrip_p95_de00,
+        paper_white=seen.paper_white,
+        light=seen.light,
+        shown_px=job.shown_px,
+        px_per_mm=picture.shape[1] / job.size_mm[0],
+    )
+
+
+def _tiles_of(job: Job) -> TilesInfo:
+    ppi = NATIVE_PPI[job.condition.delivery]
+    width, height = (pixels(edge, ppi) for edge in job.size_mm)
+    levels = 1 + max(0, math.ceil(math.log2(max(width, height) / TILE_PX)))
+    return TilesInfo(width, height, TILE_PX, levels, ppi, ppi / MM_PER_INCH)
+
+
+def _tile_box(info: TilesInfo, level: int, column: int, row: int) -> tuple[tuple[int, int], Box]:
+    """The level's size (width, height) and the tile's window in it."""
+    left, top = column * TILE_PX, row * TILE_PX
+    smaller = 2 ** max(0, info.levels - 1 - level)
+    size = -(-info.width_px // smaller), -(-info.height_px // smaller)
+    if level >= info.levels or left >= size[0] or top >= size[1]:
+        raise InputError("tile_unknown", "There is no such part of the picture.", "Reload the page.")
+    return size, (top, left, min(TILE_PX, size[1] - top), min(TILE_PX, size[0] - left))
+
+
+def _jpeg(codes: Codes, profile: bytes | None) -> Picture:
+    return Picture(jpeg_bytes(codes, profile), "image/jpeg", codes.shape[1], codes.shape[0])
+
+
+def _png(codes: Codes, profile: bytes | None) -> Picture:
+    return Picture(png_bytes(codes, profile), "image/png", codes.shape[1], codes.shape[0])

@@ -14,6 +14,7 @@ from wallworthy.fit.compose import direct
 from wallworthy.fit.ways import lab_to_device, source_of
 from wallworthy.icc.blackpoint import NO_BLACK, compensate, destination_black
 from wallworthy.icc.engine import to_lab
+from wallworthy.icc.quick import print_lab
 from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journey.chain import Job
@@ -49,7 +50,7 @@ def press_for(job: Job, delivery: Delivery) -> Press:
     if delivery is Delivery.NUMBERS:
         inks = _own_inks(job.output)
         return Press(
-            job.output, inks, lambda device: device, lambda values: to_lab(job.output, values).astype(np.float64)
+            job.output, inks, lambda device: device, lambda values: print_lab(job.output, values).astype(np.float64)
         )
     standard = parse_profile(srgb_profile(), "sRGB")
     carry = carrier(job.output, standard)

@@ -1,21 +1,277 @@
+"""How things stand, for the page: the tickets on the shelf, one ticket whole, and the path in short sentences."""
+
 from __future__ import annotations
 
+import json
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from importlib.metadata import version
 from pathlib import Path
+from typing import Any, Final
 
-from wallworthy.journey.page import LengthUnit, PageState, TicketLine, TicketView, Units
+from wallworthy.base.errors import InputError
+from wallworthy.base.files import make_folder, write_whole
+from wallworthy.base.records import Correction, Master, Notice
+from wallworthy.base.ticket import Event, FinalEntry, SheetEntry, Stage, Ticket, VerdictEntry
+from wallworthy.base.units import MM_PER_INCH, Size
+from wallworthy.journal.journal import Journal
+from wallworthy.journey.answers import EventFields
+from wallworthy.journey.conditions import condition_notices
+from wallworthy.journey.home import opened
+from wallworthy.journey.incoming import facts_of
+from wallworthy.journey.page import (
+    STAGES,
+    FinalLine,
+    LengthUnit,
+    PageState,
+    PathStep,
+    SheetLine,
+    StageName,
+    Standing,
+    TicketLine,
+    TicketView,
+    Units,
+)
+from wallworthy.journey.shelves import shown
+from wallworthy.journey.sizing import size_notices
+from wallworthy.journey.story import told
+from wallworthy.journey.testing import JUDGE_AFTER_S
+
+LONGEST_STATUS: Final = 22
+SETTINGS: Final = "page.json"
 
 
 def page_state(home: Path, *, lan: bool) -> PageState:
-    raise NotImplementedError
+    """What the page needs when it opens. lan: whether phones can reach it."""
+    lines = ticket_lines(home)
+    return PageState(version("wallworthy"), STAGES, units_of(home), lines, not lines, lan)
+
+
+def units_of(home: Path) -> Units:
+    """What lengths are shown in: as was said, else centimetres."""
+    try:
+        length = json.loads((home / SETTINGS).read_text("utf-8"))["length"]
+    except (OSError, ValueError, KeyError, TypeError):
+        length = "cm"
+    return Units(length if length in ("cm", "mm", "in") else "cm")
 
 
 def set_units(home: Path, length: LengthUnit) -> Units:
-    raise NotImplementedError
+    """Keep what lengths are shown in."""
+    make_folder(home)
+    write_whole(home / SETTINGS, json.dumps({"length": length}).encode(), overwrite=True)
+    return Units(length)
 
 
 def ticket_lines(home: Path) -> tuple[TicketLine, ...]:
-    raise NotImplementedError
+    """All tickets, the newest first."""
+    with opened(home) as journal:
+        return tuple(_line(journal, ticket) for ticket in reversed(journal.tickets.list()))
 
 
-def ticket_view(home: Path, ticket: str) -> TicketView:
-    raise NotImplementedError
+def _line(journal: Journal, ticket: Ticket) -> TicketLine:
+    facts = _facts(journal, ticket)
+    path = path_of(facts)
+    open_one = stage_of(path)
+    return TicketLine(
+        ticket=ticket.id,
+        title=ticket.title,
+        master_sha256=ticket.master_sha256,
+        size_mm=ticket.size_mm,
+        condition=ticket.condition,
+        light=ticket.light,
+        stage=open_one.stage,
+        status=open_one.text,
+        sheets=len(facts.sheets),
+        printed=ticket.stage is Stage.FINAL,
+        updated=ticket.updated,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What decides how a ticket stands."""
+
+    ticket: Ticket
+    master: Master
+    sheets: tuple[SheetEntry, ...]
+    verdicts: tuple[VerdictEntry, ...]
+    finals: tuple[FinalEntry, ...]
+    events: tuple[Event, ...]
+
+
+def _facts(journal: Journal, ticket: Ticket) -> Facts:
+    return Facts(
+        ticket,
+        journal.masters.get(ticket.master_sha256),
+        journal.sheets.list(ticket.id),
+        journal.sheets.verdicts(ticket.id),
+        journal.finals.list(ticket.id),
+        journal.tickets.events(ticket.id),
+    )
+
+
+def path_of(facts: Facts) -> tuple[PathStep, ...]:
+    """The stages that exist, each with what is settled in at most 22 characters; one is open."""
+    ticket, master = facts.ticket, facts.master
+    steps: dict[StageName, tuple[Standing, str]] = {}
+    if Path(ticket.master_path).is_file():
+        amount = master.width_px * master.height_px / 1e6
+        steps["master"] = "done", f"done, {amount:.0f} MP, {master.bits} bit" if amount >= 1 else "done, very small"
+    else:
+        steps["master"] = "needs", "needs you: file gone"
+    steps["paper"] = "done", _cut(f"done, on {ticket.condition}")
+    looked = ticket.stage is not Stage.STARTED
+    asked = "as the fit" if ticket.correction.is_none else "corrected"
+    steps["proof"] = ("done", f"done, {asked}") if looked else ("here", "open")
+    steps["test"] = _test_step(facts) if looked or facts.sheets else ("open", "open")
+    steps["print"] = _print_step(facts, steps["test"][0])
+    return tuple(_step(stage, steps[stage]) for stage in STAGES)
+
+
+def _step(stage: StageName, how: tuple[Standing, str]) -> PathStep:
+    return PathStep(stage, how[0], how[1])
+
+
+def _test_step(facts: Facts) -> tuple[Standing, str]:
+    judged = {verdict.sheet_no for verdict in facts.verdicts}
+    waiting = [sheet.no for sheet in facts.sheets if sheet.no not in judged]
+    if waiting:
+        return "needs", f"needs you, sheet {waiting[-1]}"
+    if not facts.sheets:
+        return ("open", "open") if facts.ticket.stage is Stage.FINAL else ("here", "open")
+    if _last_advice(facts.events) == "test" and facts.ticket.stage is not Stage.FINAL:
+        return "here", "open, one more pays"
+    count = len(facts.sheets)
+    return "done", f"done, {count} sheet{'' if count == 1 else 's'}"
+
+
+def _print_step(facts: Facts, test: Standing) -> tuple[Standing, str]:
+    if facts.ticket.stage is Stage.FINAL:
+        return "done", "done, file is ready"
+    if facts.finals:
+        return ("here" if test == "done" else "open"), "open, changed since"
+    return ("here" if test == "done" else "open"), "open"
+
+
+def _last_advice(events: tuple[Event, ...]) -> str | None:
+    judged = [event for event in events if event.kind == "judged"]
+    return str(judged[-1].detail.get("advice")) if judged else None
+
+
+def stage_of(path: tuple[PathStep, ...]) -> PathStep:
+    """The stage that is open: what needs the person first, else where they are, else the print."""
+    for state in ("needs", "here"):
+        for step in path:
+            if step.state == state:
+                return step
+    return path[-1]
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= LONGEST_STATUS else f"{text[: LONGEST_STATUS - 1].rstrip()}…"
+
+
+def ticket_view(home: Path, ticket_id: str) -> TicketView:
+    """A ticket with everything its stages show. Raises InputError."""
+    with opened(home) as journal:
+        ticket = journal.tickets.get(ticket_id)
+        facts = _facts(journal, ticket)
+        condition = shown(journal, ticket.condition)
+        light = journal.lights.get(ticket.light) if ticket.light else None
+        whole = next(kept for kept in journal.conditions.list() if kept.name == ticket.condition)
+    border = ticket.border_mm
+    path = path_of(facts)
+    return TicketView(
+        ticket=ticket.id,
+        title=ticket.title,
+        master=facts_of(facts.master),
+        size_mm=ticket.size_mm,
+        sheet_mm=(ticket.size_mm[0] + 2 * border, ticket.size_mm[1] + 2 * border),
+        margins_mm=(border, border, border, border),
+        border_mm=border,
+        distance_mm=ticket.distance_mm,
+        density_ppi=_shown_width(facts) / ticket.size_mm[0] * MM_PER_INCH,
+        crop_px=ticket.crop_px,
+        fill=ticket.fill,
+        condition=condition,
+        guess=condition.guess,
+        delivery=condition.delivery,
+        way=ticket.way,
+        correction=ticket.correction,
+        correction_origin=ticket.correction_origin,
+        light=light,
+        display=ticket.display,
+        stage=stage_of(path).stage,
+        path=path,
+        white_hex=condition.white_hex,
+        sheets=tuple(sheet_line(sheet, facts.verdicts) for sheet in facts.sheets),
+        finals=tuple(_final_line(final, facts) for final in facts.finals),
+        events=tuple(
+            EventFields(event.at, event.kind, event.detail, told(event.kind, event.detail)) for event in facts.events
+        ),
+        printed=ticket.stage is Stage.FINAL,
+        notices=_notices(facts, condition_notices(whole)),
+        created=ticket.created,
+        updated=ticket.updated,
+    )
+
+
+def _shown_width(facts: Facts) -> int:
+    return facts.master.width_px if facts.ticket.crop_px is None else facts.ticket.crop_px[3]
+
+
+def _notices(facts: Facts, condition: tuple[Notice, ...]) -> tuple[Notice, ...]:
+    size = Size(*facts.ticket.size_mm)
+    return (*facts.master.notices, *condition, *size_notices(facts.ticket, facts.master, size))
+
+
+def sheet_line(sheet: SheetEntry, verdicts: tuple[VerdictEntry, ...]) -> SheetLine:
+    """A test sheet in short."""
+    return SheetLine(
+        sheet_no=sheet.no,
+        at=sheet.at,
+        mode=sheet.design["mode"],
+        tiles=len(sheet.design["codes"]),
+        judged=any(verdict.sheet_no == sheet.no for verdict in verdicts),
+        dry_from=dry_from(sheet.at),
+    )
+
+
+def dry_from(made: str) -> str:
+    """The earliest moment a sheet made then can be judged."""
+    at = datetime.fromisoformat(made) + timedelta(seconds=JUDGE_AFTER_S)
+    return at.isoformat(timespec="seconds").replace("+00:00", "Z")
+
+
+def _final_line(final: FinalEntry, facts: Facts) -> FinalLine:
+    settings: Any = final.settings
+    path = Path(final.files[0].path)
+    correction = Correction(**settings["correction"])
+    ticket = facts.ticket
+    last = final.no == facts.finals[-1].no
+    return FinalLine(
+        final_no=final.no,
+        at=final.at,
+        file_name=path.name,
+        bytes=path.stat().st_size if path.is_file() else None,
+        format=settings["format"],
+        bits=settings["bits"],
+        density_ppi=settings["ppi"],
+        sharpen=settings["sharpen"],
+        delivery=settings["delivery"],
+        way=settings["way"],
+        correction=correction,
+        current=last and ticket.stage is Stage.FINAL and correction == ticket.correction,
+    )
+
+
+def require_ticket(home: Path, ticket: str) -> str:
+    """The ticket's id as it is written. Raises InputError when there is none."""
+    with opened(home) as journal:
+        return journal.tickets.get(ticket).id
+
+
+def gone(what: str) -> InputError:
+    """A file the program wrote that is no longer there."""
+    return InputError("file_gone", f"{what} is no longer where it was written.", "Make it again.", where=what)

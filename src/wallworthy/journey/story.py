@@ -59,6 +59,9 @@ def told(kind: str, detail: Detail) -> str:
                 f"Final made: {size} pixels, {detail.get('bits')} bits, {str(detail.get('format', '')).upper()}, "
                 f"{_asked(detail.get('correction'))}, as {detail.get('delivery')}."
             )
+        case "changed":
+            changes = "; ".join(f"{key.replace('_', ' ')} {_plain(value)}" for key, value in detail.items())
+            return f"Changed: {changes}."
         case _:
             fields = ", ".join(f"{key.replace('_', ' ')} {_plain(value)}" for key, value in detail.items())
             return f"{kind.capitalize()}{': ' + fields if fields else ''}."

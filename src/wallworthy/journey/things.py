@@ -136,7 +136,7 @@ def add_display(
     if first:
         notices = (*notices, *(Notice("blank_sheet_check", text) for text in first_use_sentences()))
     return DisplayAnswer(
-        display=_display_fields(kept),
+        display=display_fields(kept),
         notices=notices,
         next="Lay a blank sheet beside a white patch on the screen and dim the screen until they match.",
     )
@@ -146,7 +146,7 @@ def list_displays(home: Path | None) -> DisplaysAnswer:
     with opened(home) as journal:
         displays = journal.displays.list()
     return DisplaysAnswer(
-        displays=tuple(_display_fields(display) for display in displays),
+        displays=tuple(display_fields(display) for display in displays),
         next="'wallworthy display show NAME' shows one."
         if displays
         else "Add the screen with 'wallworthy display add NAME --space srgb', or with --profile for its own profile.",
@@ -159,13 +159,13 @@ def show_display(home: Path | None, name: str) -> DisplayAnswer:
     with opened(home) as journal:
         display = journal.displays.get(name)
     return DisplayAnswer(
-        display=_display_fields(display),
+        display=display_fields(display),
         notices=display_notices(display),
         next="Calibrate it monthly (common practice), and tell me with 'display add' under a new name when it changes.",
     )
 
 
-def _display_fields(display: Display) -> DisplayFields:
+def display_fields(display: Display) -> DisplayFields:
     return DisplayFields(display.name, display.profile_description, display.white_cd_m2, display.calibrated_on)
 
 

@@ -70,11 +70,11 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
     crop, size_mm = placed(master, size, parse_crop(wish.crop, master), fill=wish.fill)
 
     with opened(home) as journal:
-        new_light = None if wish.light is None else _light(journal, wish.light)
+        new_light = None if wish.light is None else light_of(journal, wish.light)
         display = None if wish.display is None else journal.displays.get(wish.display).name
-        condition = _condition(journal, wish)
+        condition = wished_condition(journal, wish)
         with journal.write():
-            light = None if new_light is None else _kept(journal, new_light)
+            light = None if new_light is None else kept_light(journal, new_light)
             journal.masters.add(master)
             ticket = journal.tickets.open(
                 TicketDraft(
@@ -191,7 +191,7 @@ def _check_usage(wish: Wish) -> None:
         raise UsageError("border_unclear", "--border needs a number in mm.", "Write --border 20.", where="--border")
 
 
-def _condition(journal: Journal, wish: Wish) -> Condition:
+def wished_condition(journal: Journal, wish: Wish) -> Condition:
     if wish.on is not None:
         return journal.conditions.get(wish.on)
     if wish.profile is not None:
@@ -199,7 +199,7 @@ def _condition(journal: Journal, wish: Wish) -> Condition:
     return generic_condition(journal, str(wish.paper))
 
 
-def _light(journal: Journal, name: str) -> Light:
+def light_of(journal: Journal, name: str) -> Light:
     """An owned light, or a new one from words that are understood. Raises InputError for neither."""
     from wallworthy.proof.lights import known_light_words, light_from
 
@@ -208,7 +208,7 @@ def _light(journal: Journal, name: str) -> Light:
     return journal.lights.get(name)
 
 
-def _kept(journal: Journal, light: Light) -> str:
+def kept_light(journal: Journal, light: Light) -> str:
     """The light's name, once the journal has it."""
     return light.name if light.name in journal.lights else journal.lights.add(light).name
 

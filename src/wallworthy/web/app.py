@@ -21,6 +21,8 @@ from wallworthy.web.guard import GuardMiddleware, refusal
 
 STATIC: Final = Path(__file__).parent / "static"
 NOT_BUILT: Final = "The page is not built yet. Build and open it with: ./scripts/open"
+LARGEST_BODY: Final = 1 << 20
+"""Of a request that is not an upload."""
 CONFLICTS: Final = frozenset({"name_taken", "file_exists"})
 ABSENT: Final = frozenset({"no_final_yet", "no_sheet_yet", "file_gone"})
 
@@ -46,6 +48,8 @@ def bare_app(lifespan: Any = None) -> FastAPI:
     app = FastAPI(
         title="Wallworthy's page",
         version="1",
+        max_body_size=LARGEST_BODY,
+        telemetry={"tracing": False, "metrics": False, "logs": False, "auto_configure": False},
         docs_url=None,
         redoc_url=None,
         openapi_url=None,

@@ -11,7 +11,8 @@ from typing import Final
 
 from wallworthy.base.errors import InputError
 from wallworthy.journey.page import PhoneKey
-from wallworthy.journey.sheetview import qr_svg, require_ticket
+from wallworthy.journey.sheetview import qr_svg
+from wallworthy.journey.standing import require_ticket
 
 LASTS: Final = timedelta(hours=12)
 MOST_KEYS: Final = 200

@@ -25,6 +25,8 @@ EVENTS: Final[dict[str, Any]] = {
     "response_class": Response,
     "responses": {200: {"description": "Events", "content": {"text/event-stream": {"schema": {"type": "string"}}}}},
 }
+UPLOADED: Final = 8 << 30
+"""Uploads are bounded more narrowly, each by its kind, while they are streamed."""
 UPLOAD: Final[dict[str, Any]] = {
     "requestBody": {
         "required": True,

@@ -15,7 +15,7 @@ import uvicorn
 
 from wallworthy.base.errors import InputError, TroubleError
 from wallworthy.journey.live import Sessions
-from wallworthy.web.app import NOT_BUILT, STATIC, make_app
+from wallworthy.web.app import STATIC, make_app
 from wallworthy.web.context import Page
 from wallworthy.web.guard import Guard
 from wallworthy.web.phones import Phones
@@ -43,9 +43,7 @@ def open_page(home: Path, *, port: int | None, lan: bool, tell: Callable[[Opened
     Raises InputError when the page was not built, TroubleError when the port is taken.
     """
     if not (STATIC / "index.html").is_file():
-        raise InputError(
-            "page_not_built", NOT_BUILT.partition(".")[0] + ".", "Build and open it with './scripts/open'."
-        )
+        raise InputError("page_not_built", "The page is not built yet.", "Build and open it with './scripts/open'.")
     listening = _listen(LOOPBACK, port)
     own_port = int(listening.getsockname()[1])
     sockets = [listening]

@@ -20,7 +20,7 @@ from wallworthy.journey.page import (
 )
 from wallworthy.web.asked import ConditionAsked, DisplayAsked, LightAsked, PaperAsked, UnitsAsked
 from wallworthy.web.context import ThisPage
-from wallworthy.web.pictures import JPEG, UPLOAD, picture_answer
+from wallworthy.web.pictures import JPEG, UPLOAD, UPLOADED, picture_answer
 from wallworthy.web.uploads import received
 
 routes = APIRouter(prefix="/api")
@@ -40,7 +40,7 @@ def set_units(page: ThisPage, asked: UnitsAsked) -> Units:
     return standing.set_units(page.home, asked.length)
 
 
-@routes.post("/masters", operation_id="addMaster", openapi_extra=UPLOAD)
+@routes.post("/masters", operation_id="addMaster", openapi_extra=UPLOAD, max_body_size=UPLOADED)
 async def add_master(page: ThisPage, request: Request) -> MasterFacts:
     """Take in a master; it is kept whole in the home, or not at all."""
     return await received(request, page.home, incoming.LARGEST_MASTER, incoming.keep_master)
@@ -63,7 +63,7 @@ def master_picture(
     return picture_answer(page.sessions.master_picture(sha256, width, space))
 
 
-@routes.post("/profiles", operation_id="addProfiles", openapi_extra=UPLOAD)
+@routes.post("/profiles", operation_id="addProfiles", openapi_extra=UPLOAD, max_body_size=UPLOADED)
 async def add_profiles(page: ThisPage, request: Request) -> ProfileUpload:
     """Take in an ICC profile or a ZIP of them; the answer lists what can be used."""
     return await received(request, page.home, incoming.LARGEST_PROFILES, incoming.keep_profiles)

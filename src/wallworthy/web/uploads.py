@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path, PurePosixPath, PureWindowsPath
-from typing import Any, Final, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from anyio import to_thread
 from fastapi import Request
@@ -14,6 +14,9 @@ from starlette.requests import ClientDisconnect
 
 from wallworthy.base.errors import InputError
 from wallworthy.journey.incoming import Landing
+
+if TYPE_CHECKING:
+    from python_multipart.multipart import MultipartCallbacks
 
 Kept = TypeVar("Kept")
 
@@ -31,7 +34,7 @@ class _Part:
         self._inside = False
         self._disposition = b""
 
-    def callbacks(self) -> dict[str, Any]:
+    def callbacks(self) -> MultipartCallbacks:
         return {
             "on_part_begin": self._begin,
             "on_part_data": self._data,

@@ -11,7 +11,7 @@ from wallworthy.journey import incoming, sheetview
 from wallworthy.journey.page import Jobs, JobView, PhoneKey, PhoneSheet, SheetView, VerdictView
 from wallworthy.web.asked import FinalAsked, SheetAsked, VerdictAsked
 from wallworthy.web.context import ThisPage
-from wallworthy.web.pictures import EVENTS, FILE, PICTURE, UPLOAD, picture_answer
+from wallworthy.web.pictures import EVENTS, FILE, PICTURE, UPLOAD, UPLOADED, picture_answer
 from wallworthy.web.ticket_routes import TicketId
 from wallworthy.web.uploads import received
 
@@ -65,7 +65,11 @@ def judge_sheet(page: ThisPage, ticket: TicketId, sheet_no: Number, asked: Verdi
 
 
 @routes.post(
-    "/tickets/{ticket}/sheets/{sheet_no}/scan", operation_id="scanSheet", status_code=202, openapi_extra=UPLOAD
+    "/tickets/{ticket}/sheets/{sheet_no}/scan",
+    operation_id="scanSheet",
+    status_code=202,
+    openapi_extra=UPLOAD,
+    max_body_size=UPLOADED,
 )
 async def scan_sheet(page: ThisPage, request: Request, ticket: TicketId, sheet_no: Number) -> JobView:
     """Take a scan or photo of the printed sheet; the job's result is the read-back."""

@@ -1,0 +1,160 @@
+"""A master held ready for the page: at screen size in memory, and as a pyramid of halves in a file without a name."""
+
+from __future__ import annotations
+
+import tempfile
+import threading
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.files import disk_trouble, make_folder
+from wallworthy.base.records import Box, Master, Way
+from wallworthy.journey.recent import Recent
+from wallworthy.master.source import working_source
+from wallworthy.raster.scale import scaled_picture
+from wallworthy.raster.stream import rechunk, rows_for
+from wallworthy.raster.window import halved, scaled_window
+
+Working = NDArray[np.uint16]
+Floats = NDArray[np.float32]
+
+SCREEN_PX: Final = 2560
+"""The longer edge of what is held in memory; as large as a proof is written."""
+SIZES_KEPT: Final = 4
+CODES: Final = np.float32(65535)
+VIEWS: Final = "views"
+
+
+@dataclass(frozen=True, slots=True)
+class _InMemory:
+    """An array as a `PixelSource`."""
+
+    pixels: Working = field(repr=False)
+
+    @property
+    def width_px(self) -> int:
+        return self.pixels.shape[1]
+
+    @property
+    def height_px(self) -> int:
+        return self.pixels.shape[0]
+
+    def strips(self, rows: int) -> Iterator[Working]:
+        for top in range(0, self.height_px, rows):
+            yield self.pixels[top : top + rows]
+
+
+class Held:
+    """One master, or the printed part of it, in the working encoding. Threads may share it."""
+
+    def __init__(self, master: Master, crop: Box | None, way: Way, home: Path) -> None:
+        self._master = master
+        self._crop = crop
+        self._way = way
+        self._folder = home / VIEWS
+        _, _, height, width = crop or (0, 0, master.height_px, master.width_px)
+        self.width_px, self.height_px = width, height
+        self.clamped_share = 0.0
+        self._sizes: Recent[Working] = Recent(SIZES_KEPT)
+        self._lock = threading.Lock()
+        self._screen: Working | None = None
+        self._levels: list[Working] | None = None
+
+    def size_at(self, width: int) -> tuple[int, int]:
+        """Width and height in pixels, never more than the master has."""
+        width = max(1, min(width, self.width_px))
+        return width, max(1, round(width * self.height_px / self.width_px))
+
+    def size_of_edge(self, long_edge: int) -> tuple[int, int]:
+        """Width and height with that longer edge, as `proof` rounds them; never more than the master has."""
+        shrink = min(1.0, long_edge / max(self.width_px, self.height_px))
+        return max(1, round(self.width_px * shrink)), max(1, round(self.height_px * shrink))
+
+    def screen(self) -> Working:
+        """The picture at screen size, (H, W, 3)."""
+        with self._lock:
+            if self._screen is None:
+                source = working_source(self._master, self._crop, self._way)
+                self._screen = _codes(scaled_picture(source, *self.size_of_edge(SCREEN_PX)))
+                self.clamped_share = source.clamped_share or 0.0
+            return self._screen
+
+    def quick(self, size: tuple[int, int]) -> Working:
+        """The picture at a size, from the one at screen size where that is larger."""
+        screen = self.screen()
+        if size == (screen.shape[1], screen.shape[0]):
+            return screen
+        if size[0] > screen.shape[1]:
+            return self.exact(size)
+        return self._sizes.get(("quick", size), lambda: _codes(scaled_picture(_InMemory(screen), *size)))
+
+    def exact(self, size: tuple[int, int]) -> Working:
+        """The picture at a size, straight from the master: what a proof of that size is made from."""
+        screen = self.screen()
+        if size == (screen.shape[1], screen.shape[0]):
+            return screen
+
+        def make() -> Working:
+            return _codes(scaled_picture(working_source(self._master, self._crop, self._way), *size))
+
+        return self._sizes.get(("exact", size), make)
+
+    def window(self, size: tuple[int, int], box: Box) -> Working:
+        """A window (row, column, height, width) of the picture at any size, also larger than the master."""
+        screen = self.screen()
+        if size[0] <= screen.shape[1] or (screen.shape[1], screen.shape[0]) == (self.width_px, self.height_px):
+            return scaled_window(screen, size, box)
+        levels = self._pyramid()
+        enough = [level for level in levels if level.shape[1] >= size[0]]
+        return scaled_window(enough[-1] if enough else levels[0], size, box)
+
+    def _pyramid(self) -> list[Working]:
+        """The picture and its halves down to screen size, mapped from a file that goes when they do."""
+        with self._lock:
+            if self._levels is None:
+                self._levels = self._build()
+            return self._levels
+
+    def _build(self) -> list[Working]:
+        shapes = [(self.height_px, self.width_px)]
+        while max(shapes[-1]) > SCREEN_PX * 2:
+            shapes.append((-(-shapes[-1][0] // 2), -(-shapes[-1][1] // 2)))
+        make_folder(self._folder)
+        try:
+            levels = [_mapped(self._folder, shape) for shape in shapes]
+        except OSError as error:
+            raise disk_trouble(error, self._folder) from error
+        source = working_source(self._master, self._crop, self._way)
+        rows = max(2, rows_for(self.width_px) // 2 ** len(shapes)) * 2 ** len(shapes)
+        top = 0
+        for strip in rechunk(source.strips(rows_for(self.width_px)), rows):
+            levels[0][top : top + len(strip)] = strip
+            piece, row = strip, top
+            for level in levels[1:]:
+                piece, row = halved(piece), row // 2
+                level[row : row + len(piece)] = piece
+            top += len(strip)
+        return levels
+
+
+def _mapped(folder: Path, shape: tuple[int, int]) -> Working:
+    with tempfile.TemporaryFile(dir=folder) as file:
+        file.truncate(shape[0] * shape[1] * 6)
+        return np.memmap(file, dtype=np.uint16, mode="r+", shape=(*shape, 3))
+
+
+def _codes(picture: Floats) -> Working:
+    out = np.empty(picture.shape, dtype=np.uint16)
+    for top in range(0, len(picture), 256):
+        out[top : top + 256] = np.rint(picture[top : top + 256] * CODES)
+    return out
+
+
+def floats(pixels: NDArray[Any]) -> Floats:
+    """Working codes as numbers 0-1."""
+    return pixels.astype(np.float32) / CODES

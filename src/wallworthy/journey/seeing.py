@@ -1,0 +1,137 @@
+"""A proof as it is looked at: what was asked settled against the ticket, and the tables that draw it."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.records import Correction, Display, Light, LutFigures
+from wallworthy.base.ticket import Ticket
+from wallworthy.colour.ciede2000 import ciede2000
+from wallworthy.colour.float32 import pixels_of, planes_of, scale_white32
+from wallworthy.colour.lab import PCS_WHITE, xyz_to_lab
+from wallworthy.colour.working import lab_to_working, working_to_lab
+from wallworthy.fit.compose import direct
+from wallworthy.icc.engine import to_lab
+from wallworthy.icc.gamut import GamutSurface
+from wallworthy.icc.lut import Nodes, nodes_grid, prepared_lut
+from wallworthy.icc.read import Profile
+from wallworthy.journey.chain import Job
+from wallworthy.proof.beyond import Beyond
+from wallworthy.proof.screen import screen_of
+
+Array = NDArray[np.float64]
+
+DISPLAY_NODES: Final = 33
+"""A table straight to the screen's values; the working encoding and screens' curves are near each other."""
+LAB_NODES: Final = 49
+SAMPLES: Final = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """Everything that decides what is drawn."""
+
+    ticket: Ticket
+    job: Job
+    display: Display = field(repr=False)
+    light: Light | None
+    paper_white: bool
+
+    @property
+    def chain_key(self) -> Hashable:
+        """What decides the predicted print's colours."""
+        job = self.job
+        profile = job.master.profile
+        return job.output.sha256, job.way, job.correction, hash(profile), job.source.white_xyz
+
+    @property
+    def drawn_key(self) -> Hashable:
+        """What decides the colours on the screen."""
+        return self.chain_key, hash(self.display.profile), self.paper_white
+
+    @property
+    def picture_key(self) -> Hashable:
+        """What decides the picture in the working encoding."""
+        return self.job.master.sha256, hash(self.job.master.profile), self.job.crop_px, self.job.way.table_intent
+
+
+def straight_lab(job: Job, size: int) -> Nodes:
+    """Media-relative Lab of the print at the nodes of the working cube, by the direct chain."""
+    return to_lab(job.output, direct(job.output, job.way, job.correction, job.source)(nodes_grid(size)))
+
+
+def display_nodes(seen: Seen) -> Nodes:
+    """The print as the screen shows it, (33, 33, 33, 3) float32, 0-1, axes R, G, B."""
+    lab = straight_lab(seen.job, DISPLAY_NODES)
+    return _coded(lab, shown_scale(seen.job.output, seen.display, paper_white=seen.paper_white), seen.display)
+
+
+def master_nodes(display: Display) -> Nodes:
+    """The master as on screen: its white is the screen's."""
+    lab = working_to_lab(nodes_grid(DISPLAY_NODES)).astype(np.float32)
+    return _coded(lab, np.ones(3), display)
+
+
+def sheet_nodes(lab_of_relative: Array, output: Profile, display: Display) -> Nodes:
+    """Media-relative Lab at the nodes, shown with the paper's white."""
+    return _coded(lab_of_relative.astype(np.float32), shown_scale(output, display, paper_white=True), display)
+
+
+def shown_scale(output: Profile, display: Display, *, paper_white: bool) -> Array:
+    """The factors on X, Y, Z from media-relative to the screen, dimmed where the paper's white would not fit."""
+    if not paper_white:
+        return np.ones(3)
+    scale = np.asarray(output.white_xyz, dtype=np.float64) / PCS_WHITE
+    return scale * screen_of(display.profile).room_for(xyz_to_lab(scale * PCS_WHITE))
+
+
+def _coded(lab: NDArray[np.float32], scale: Array, display: Display) -> Nodes:
+    shape = lab.shape
+    planes = planes_of(lab)
+    shown = planes if bool(np.all(scale == 1)) else scale_white32(planes, scale)
+    coded, _ = screen_of(display.profile).encode(pixels_of(shown))
+    return np.ascontiguousarray(coded, dtype=np.float32).reshape(shape)
+
+
+def measured_on(picture: NDArray[np.float32], lab_of: Any, job: Job, size: int) -> LutFigures:
+    """How far a table strays from the direct chain on a sample of this very picture, dE00."""
+    flat = picture.reshape(-1, 3)
+    some = np.random.default_rng(SAMPLES).integers(0, len(flat), min(SAMPLES, len(flat)))
+    sample = flat[some][None]
+    straight = to_lab(job.output, direct(job.output, job.way, job.correction, job.source)(sample))
+    errors = ciede2000(lab_of(sample), straight)
+    return LutFigures(size, float(errors.mean()), float(np.quantile(errors, 0.999)), float(errors.max()))
+
+
+def beyond_nodes(surface: GamutSurface) -> Nodes:
+    """Signed distance to the paper's colours at the nodes of the working cube, (33, 33, 33, 1), dE00."""
+    lab = working_to_lab(nodes_grid(DISPLAY_NODES)).reshape(-1, 3)
+    signed = np.asarray(surface.signed_de00(lab), dtype=np.float32)
+    return signed.reshape(DISPLAY_NODES, DISPLAY_NODES, DISPLAY_NODES, 1)
+
+
+def beyond_by(nodes: Nodes) -> Beyond:
+    """The signed distance of any Lab (n, 3), looked up between the nodes."""
+    look_up = prepared_lut(nodes)
+
+    def beyond(lab: Array) -> NDArray[np.float32]:
+        return look_up(np.clip(lab_to_working(lab), 0, 1).astype(np.float32))[..., 0]
+
+    return beyond
+
+
+def corrected(base: Correction, **axes: float | None) -> Correction:
+    """The axes given laid over a correction."""
+    return Correction(**{**base.as_dict(), **{name: value for name, value in axes.items() if value is not None}})
+
+
+def rgb_hex(lab_absolute: Array, display: Display) -> tuple[str, ...]:
+    """Absolute Lab (n, 3) as a screen's '#rrggbb'."""
+    coded, _ = screen_of(display.profile).encode(np.asarray(lab_absolute, dtype=np.float32))
+    codes = np.rint(np.clip(coded, 0, 1) * 255).astype(int)
+    return tuple("#{:02x}{:02x}{:02x}".format(*code) for code in codes.tolist())

@@ -1,0 +1,136 @@
+"""Long work as the page asks for it: test sheets, finals, read-back, the demo; each leaves its files in the home."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from wallworthy.base.files import make_folder, sweep, write_whole
+from wallworthy.base.progress import Progress, silent
+from wallworthy.journey.chain import free_name
+from wallworthy.journey.finishing import FIRST_SUFFIX, FinalWish, make_final, settled_for
+from wallworthy.journey.home import opened
+from wallworthy.journey.incoming import keep_master, master_path
+from wallworthy.journey.page import JobKind, JobResult
+from wallworthy.journey.testing import SheetWish, make_sheet
+from wallworthy.journey.tickets import Wish, start_ticket
+
+PRINTS: Final = "prints"
+DEMO: Final = "demo"
+DEMO_SIZE: Final = "30x20cm"
+DEMO_PAPER: Final = "warm cotton matt"
+DEMO_CONDITION: Final = "warm cotton"
+DEMO_LIGHT: Final = "living room"
+
+
+def carry_out(
+    home: Path, kind: JobKind, ticket: str | None, asked: Mapping[str, Any], progress: Progress = silent
+) -> JobResult:
+    """Do a job. Raises InputError or TroubleError; its files are whole or absent."""
+    match kind:
+        case "demo":
+            return _demo(home, progress)
+        case "sheet":
+            return _sheet(home, str(ticket), asked, progress)
+        case "final":
+            return _final(home, str(ticket), asked, progress)
+        case "scan":
+            return _scan(home, str(ticket), asked, progress)
+
+
+def prints_folder(home: Path, ticket: str) -> Path:
+    """Where a ticket's sheets and finals go."""
+    return home / PRINTS / ticket.upper()
+
+
+def tidy(home: Path, ticket: str | None) -> None:
+    """Remove what a job that was ended by force left half-written."""
+    for folder in (home, home / DEMO, *((prints_folder(home, ticket),) if ticket else ())):
+        sweep(folder, older_than_s=0)
+
+
+def _sheet(home: Path, ticket_id: str, asked: Mapping[str, Any], progress: Progress) -> JobResult:
+    from wallworthy.base.records import Delivery
+
+    folder = _ready(home, ticket_id)
+    with opened(home) as journal:
+        ticket = journal.tickets.get(ticket_id)
+        delivery = journal.conditions.get(ticket.condition).delivery
+        number = 1 + max((sheet.no for sheet in journal.sheets.list(ticket.id)), default=0)
+    suffix = FIRST_SUFFIX["tiff" if delivery is Delivery.NUMBERS else "jpeg"]
+    out = free_name(folder, f"{_plain(ticket.title)}-{ticket.id}-sheet-{number}", suffix)
+    answer = make_sheet(home, ticket.id, SheetWish(out=out, **asked), progress)
+    return JobResult(ticket.id, sheet_no=answer.sheet_no)
+
+
+def _final(home: Path, ticket_id: str, asked: Mapping[str, Any], progress: Progress) -> JobResult:
+    folder = _ready(home, ticket_id)
+    values = dict(asked)
+    wish = FinalWish(file_format=values.pop("format", None), **values)
+    with opened(home) as journal:
+        ticket = journal.tickets.get(ticket_id)
+        finals = journal.finals.list(ticket.id)
+        condition = journal.conditions.get(ticket.condition)
+        again = wish.again and bool(finals)
+        form = finals[-1].settings["format"] if again else settled_for(wish, condition).format
+    out = free_name(folder, f"{_plain(ticket.title)}-{ticket.id}-final", FIRST_SUFFIX[form])
+    settings = {name: getattr(wish, name) for name in ("ppi", "bits", "sharpen", "file_format", "delivery", "again")}
+    make_final(home, ticket.id, FinalWish(out=out, **settings), progress)
+    with opened(home) as journal:
+        return JobResult(ticket.id, final_no=journal.finals.list(ticket.id)[-1].no)
+
+
+def _scan(home: Path, ticket: str, asked: Mapping[str, Any], progress: Progress) -> JobResult:
+    from wallworthy.journey.readingback import read_back
+
+    progress("looking at the scan", 0.1)
+    scan = Path(asked["scan"])
+    try:
+        answer = read_back(home, ticket, scan, sheet=asked["sheet"])
+    finally:
+        scan.unlink(missing_ok=True)
+    return JobResult(answer.ticket, sheet_no=answer.sheet_no, reading=answer)
+
+
+def _demo(home: Path, progress: Progress) -> JobResult:
+    """The invented scenario: a picture, a paper whose profile was made on the virtual printer, a light, a ticket."""
+    from wallworthy.demo.printer import VirtualPrinter
+    from wallworthy.demo.profiling import characterised
+    from wallworthy.journey.conditions import add_condition
+    from wallworthy.journey.demo_walk import write_demo_master
+    from wallworthy.journey.things import add_light, add_paper
+
+    folder = home / DEMO
+    make_folder(folder)
+    progress("rendering the picture", 0.0)
+    picture = folder / "tidal-bay.tif"
+    write_demo_master(picture)
+    facts = keep_master(home, picture, picture.name)
+    with opened(home) as journal:
+        papers, conditions, lights = journal.papers.names(), journal.conditions.names(), journal.lights.names()
+    if DEMO_PAPER not in papers:
+        add_paper(home, DEMO_PAPER, surface="matt", weight=310, stock="A4=25,10x15cm=40", price="A4=1.60,10x15cm=0.40")
+    if DEMO_CONDITION not in conditions:
+        progress("printing and reading a chart", 0.5)
+        profile = folder / "warm-cotton-matt.icc"
+        write_whole(profile, characterised(VirtualPrinter("matt", "first")), overwrite=True)
+        add_condition(home, DEMO_CONDITION, profile, paper=DEMO_PAPER, media="matt fine-art paper")
+    if DEMO_LIGHT not in lights:
+        add_light(home, DEMO_LIGHT, words="evening room")
+    progress("opening a ticket", 0.9)
+    master = master_path(home, facts.sha256)
+    ticket = start_ticket(home, Wish(master, DEMO_SIZE, on=DEMO_CONDITION, light=DEMO_LIGHT, border_mm=15))
+    return JobResult(ticket.ticket)
+
+
+def _ready(home: Path, ticket: str) -> Path:
+    folder = prints_folder(home, ticket)
+    make_folder(folder)
+    return folder
+
+
+def _plain(title: str) -> str:
+    """A title as part of a file's name."""
+    kept = "".join(letter if letter.isalnum() or letter in " -_." else "-" for letter in title)
+    return kept.strip(" .-")[:80] or "print"
