@@ -2,7 +2,7 @@
 import { many, number } from "./figures";
 
 export const master = {
-  title: (pixels: number, bits: number) => `A picture of ${many(pixels)} pixels, ${bits} bits each.`,
+  title: (pixels: number, bits: number) => `A picture of ${many(pixels)} pixels in ${bits} bits.`,
   picture: (name: string) => `${name}, the master as on screen`,
   grey: (name: string) => `${name} in grey: its colours are not known yet`,
   about: "About the file",
