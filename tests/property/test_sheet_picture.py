@@ -21,6 +21,7 @@ from wallworthy.render.delivery import carrier
 from wallworthy.trial.arrange import sheet_layout
 from wallworthy.trial.drawing import BAR_STROKE_MM, Inks, plain_inks
 from wallworthy.trial.layout import BoxMm, SheetLayout, printed_boxes
+from wallworthy.trial.lettering import fitting
 from wallworthy.trial.sheet import Engine, compose_sheet, notes_of, sheet_px
 
 PPI = 200.0
@@ -168,9 +169,17 @@ def test_a_sheet_beyond_memory_is_refused() -> None:
 def test_notes_say_what_is_known() -> None:
     assert notes_of("T1", 2, "matt", None, None) == (
         "T1, sheet 2, matt",
-        "Judge it dry, in the light it will hang in",
+        "Dry an hour, judge where it will hang",
     )
     assert "21:40" in notes_of("T1", 2, "matt", "hall", "21:40")[1]
+
+
+@pytest.mark.parametrize("size", [(125.0, 85.0), (85.0, 125.0), (150.0, 100.0)])
+def test_when_and_where_to_judge_is_never_cut_short(size: tuple[float, float]) -> None:
+    room = sheet_layout(size).notes_mm[1]
+    for light in (None, "evening room"):
+        said = notes_of("T1234", 12, "matt", light, None)[1]
+        assert fitting(said, room[2], room[3]) == said
 
 
 def test_four_inks_mark_in_their_own_black(published_profile: Callable[[str], bytes]) -> None:

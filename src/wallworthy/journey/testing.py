@@ -44,7 +44,6 @@ from wallworthy.trial.sheet import Engine, compose_sheet, notes_of
 
 JUDGE_AFTER_S: Final = 3600.0
 """Judge dry: an hour at the earliest. Common practice, no source."""
-DRY_FROM: Final = "an hour after printing"
 MODES: Final = ("tiles", "whole", "prints")
 PRINTS: Final = 6
 """Separate prints unless said otherwise."""
@@ -210,7 +209,7 @@ def _drawn(
         corrections,
         engine,
         mark_text=mark,
-        notes=notes_of(ticket.id, sheet_no, job.condition.name, ticket.light, DRY_FROM),
+        notes=notes_of(ticket.id, sheet_no, job.condition.name, ticket.light, None),
         strip_correction=job.correction,
     )
     height, width, channels = device.shape

@@ -134,11 +134,12 @@ def _lay_patches(plate: Plate, layout: SheetLayout, engine: Engine) -> None:
 def notes_of(ticket: str, sheet_no: int, condition: str, light: str | None, dry_from: str | None) -> tuple[str, str]:
     """The two lines in the margins: what sheet this is, and when and in what light to judge it.
 
-    light: the light's name; None says where it will hang. dry_from: a time such as '21:40'; None leaves it out.
+    light: the light's name; None says where it will hang. dry_from: a time such as '21:40'; None says an hour.
+    Short, so that the smallest sheet holds it whole.
 
     >>> notes_of("T27", 1, "warm cotton matt", "hall at evening", "21:40")[1]
-    'Judge it dry, from 21:40, in this light: hall at evening'
+    'Dry from 21:40, judge in light: hall at evening'
     """
-    when = f"Judge it dry, from {dry_from}" if dry_from else "Judge it dry"
-    where = f"in this light: {light}" if light else "in the light it will hang in"
+    when = f"Dry from {dry_from}" if dry_from else "Dry an hour"
+    where = f"judge in light: {light}" if light else "judge where it will hang"
     return f"{ticket}, sheet {sheet_no}, {condition}", f"{when}, {where}"
