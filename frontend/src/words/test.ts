@@ -128,8 +128,10 @@ export const test = {
     `It should land ${expected} ΔE00 from what you want, nine times in ten within ${bound}.`,
   anotherBrings: (after: string, cost: string) => `One more sheet would bring that to ${after}, for ${cost}.`,
   anotherHardly: "Another sheet would hardly bring it closer.",
-  costOfSheet: (money: string | null, minutes: number) =>
-    `one sheet${money ? ` at ${money}` : ""} and ${minutes === 60 ? "an hour" : `${minutes} minutes`}`,
+  sheetAt: (size: string, money: string) => `one sheet of ${size} at ${money}`,
+  oneSheet: "one sheet",
+  costOfSheet: (sheet: string, minutes: number) =>
+    `${sheet} and ${minutes === 60 ? "an hour" : `${minutes} minutes`}`,
   printNow: "Print it now",
   oneMoreSheet: "Make one more sheet",
   printCosts: (cost: string) => `Printing takes ${cost}.`,
@@ -145,7 +147,6 @@ export const test = {
   },
   barsLabel: (before: string | null, now: string, bound: string, after: string) =>
     `Expected difference from what you want: ${before ? `before the sheet ${before}; ` : ""}now ${now}, nine in ten within ${bound}; after one more sheet ${after}. Below 1 you would not see it.`,
-  asTable: "As a table",
   barsCaption: "Expected difference from what you want, ΔE00",
   barsHead: ["", "expected", "nine in ten within"],
   unknown: "not known",
