@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 Kept = TypeVar("Kept")
 
 HEADERS_AT_MOST: Final = 16 << 10
+LONGEST_STEM: Final = 150
+LONGEST_SUFFIX: Final = 8
 
 
 class _Part:
@@ -77,9 +79,13 @@ class _Part:
 
 
 def _bare(name: str) -> str:
-    """A file's own name, without folders and control characters."""
+    """A file's own name, without folders, control characters and leading dots, its stem cut to what disks take."""
     bare = PureWindowsPath(PurePosixPath(name).name).name
-    return "".join(letter for letter in bare if letter.isprintable())[:200]
+    bare = "".join(letter for letter in bare if letter.isprintable()).lstrip(". ")
+    stem, dot, suffix = bare.rpartition(".")
+    if not dot or len(suffix) > LONGEST_SUFFIX:
+        return bare.encode()[:LONGEST_STEM].decode(errors="ignore")
+    return f"{stem.encode()[:LONGEST_STEM].decode(errors='ignore')}.{suffix}"
 
 
 async def received(request: Request, home: Path, at_most: int, keep: Callable[[Path, Path, str], Kept]) -> Kept:

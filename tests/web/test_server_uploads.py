@@ -1,0 +1,171 @@
+"""Files taken in: whole or not at all, bounded, checked, and told of."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from support.page_server import Server, paper, serving, tiff
+from wallworthy.icc.standard import srgb_profile
+from wallworthy.journey import incoming
+
+pytestmark = pytest.mark.practice
+
+BOUNDARY = "cut-here"
+KIND = {"content-type": f"multipart/form-data; boundary={BOUNDARY}"}
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    with serving(tmp_path_factory.mktemp("home")) as running:
+        yield running
+
+
+def left_behind(home: Path) -> list[str]:
+    """Everything in the home that an upload may leave."""
+    folders = (home / "uploads", home / "masters")
+    return sorted(str(path.relative_to(home)) for folder in folders for path in folder.rglob("*") if path.is_file())
+
+
+def form(data: bytes, name: str = "a.tif", end: bool = True) -> bytes:
+    head = f'--{BOUNDARY}\r\nContent-Disposition: form-data; name="file"; filename="{name}"\r\n\r\n'
+    return head.encode() + data + (f"\r\n--{BOUNDARY}--\r\n".encode() if end else b"")
+
+
+def test_a_master_is_kept_byte_for_byte_under_its_name_and_told_of(server: Server) -> None:
+    data = tiff()
+    facts = server.upload("/api/masters", data, "dusk over bay.tif")
+    assert (facts["width_px"], facts["height_px"], facts["bits"], facts["space"]) == (180, 120, 16, "RGB")
+    assert (facts["name"], facts["needs_space"]) == ("dusk over bay.tif", False)
+    kept = server.home / "masters" / facts["sha256"] / "dusk over bay.tif"
+    assert kept.read_bytes() == data
+    assert server.upload("/api/masters", data, "another name.tif") == facts
+    assert server.ask("GET", f"/api/masters/{facts['sha256']}") == facts
+
+
+def test_a_master_s_picture_is_at_the_width_asked_for_and_tagged(server: Server) -> None:
+    sha256 = server.upload("/api/masters", tiff(), "dusk.tif")["sha256"]
+    answer = server.client.get(f"/api/masters/{sha256}/picture.jpg", params={"width": 90})
+    picture = Image.open(io.BytesIO(answer.content))
+    assert (answer.headers["content-type"], picture.size) == ("image/jpeg", (90, 60))
+    assert picture.info["icc_profile"] == srgb_profile()
+    wider = server.client.get(f"/api/masters/{sha256}/picture.jpg", params={"width": 4000})
+    assert Image.open(io.BytesIO(wider.content)).size == (180, 120)
+
+
+def test_a_master_without_a_profile_is_kept_and_asked_about(server: Server) -> None:
+    facts = server.upload("/api/masters", tiff(seed=2, tagged=False), "bare.tif")
+    assert (facts["needs_space"], facts["profile_description"]) == (True, None)
+    answer = server.client.get(f"/api/masters/{facts['sha256']}/picture.jpg", params={"width": 60})
+    picture = np.asarray(Image.open(io.BytesIO(answer.content)).convert("RGB")).astype(int)
+    assert np.abs(picture - picture.mean(axis=-1, keepdims=True)).max() <= 2
+    asked = {"master_sha256": facts["sha256"], "size": "15x10cm", "paper": "lustre"}
+    assert server.ask("POST", "/api/tickets", 422, json=asked)["error"]["code"] == "master_untagged"
+    ticket = server.ask("POST", "/api/tickets", json={**asked, "assume": "display-p3"})
+    assert "P3" in ticket["master"]["profile_description"]
+    assert ticket["title"] == "bare"
+
+
+@pytest.mark.parametrize(
+    ("data", "code"),
+    [(b"no picture at all", "master_not_picture"), (tiff()[:5000], "master_damaged"), (b"", "master_empty")],
+)
+def test_a_refused_master_leaves_nothing(server: Server, data: bytes, code: str) -> None:
+    before = left_behind(server.home)
+    error = server.upload("/api/masters", data, "odd.tif", 422)["error"]
+    assert error["code"] == code
+    assert "odd.tif" in error["text"] or code == "master_damaged"
+    assert ".part" not in error["text"]
+    assert left_behind(server.home) == before
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        form(tiff(), end=False),
+        form(tiff())[:400],
+        b"",
+        b"--" + BOUNDARY.encode() + b"--\r\n",
+        f'--{BOUNDARY}\r\nContent-Disposition: form-data; name="other"\r\n\r\nx\r\n--{BOUNDARY}--\r\n'.encode(),
+        f"--{BOUNDARY}\r\nX: {'y' * 40_000}\r\n\r\nx\r\n--{BOUNDARY}--\r\n".encode(),
+    ],
+    ids=["no end", "cut short", "nothing", "no part", "no file", "endless header"],
+)
+def test_half_an_upload_is_no_upload(server: Server, body: bytes) -> None:
+    before = left_behind(server.home)
+    error = server.ask("POST", "/api/masters", 422, content=body, headers=KIND)["error"]
+    assert error["code"] == "upload_unclear"
+    assert left_behind(server.home) == before
+
+
+def test_what_is_larger_than_allowed_is_refused_while_it_comes(server: Server, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(incoming, "LARGEST_MASTER", 100_000)
+    before = left_behind(server.home)
+    error = server.upload("/api/masters", bytes(200_000), "huge.tif", 413)["error"]
+    assert error["code"] == "upload_too_large"
+    pieces = iter([form(bytes(90_000), end=False), *[bytes(20_000)] * 4])
+    error = server.ask("POST", "/api/masters", 413, content=pieces, headers=KIND)["error"]
+    assert error["code"] == "upload_too_large"
+    assert left_behind(server.home) == before
+
+
+@pytest.mark.parametrize(
+    "name", ["../../evil.tif", "..\\..\\evil.tif", "/etc/evil.tif", "evil\x07.tif", ".evil.tif", "e" * 300 + ".tif"]
+)
+def test_a_name_never_leads_out_of_its_folder(server: Server, name: str) -> None:
+    facts = server.upload("/api/masters", tiff(seed=sum(name.encode())), name)
+    folder = server.home / "masters" / facts["sha256"]
+    assert [path.name for path in folder.iterdir()] == [facts["name"]]
+    assert "/" not in facts["name"]
+    assert facts["name"].endswith("tif")
+    assert not facts["name"].startswith(".")
+
+
+def test_a_zip_of_profiles_lists_what_can_be_used_and_why_the_others_can_not(server: Server) -> None:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr("a/paper.icc", paper())
+        archive.writestr("screen.icc", srgb_profile())
+        archive.writestr("readme.txt", "hello")
+    upload = server.upload("/api/profiles", out.getvalue(), "papers.zip")
+    usable = [one for one in upload["profiles"] if one["usable"]]
+    assert [(one["pick"], one["device_space"]) for one in usable] == [(1, "RGB")]
+    [other] = [one for one in upload["profiles"] if not one["usable"]]
+    assert other["reason"]
+    shown = server.ask("POST", "/api/conditions", json={"name": "from zip", "upload": upload["upload"], "pick": 1})
+    assert (shown["name"], shown["device_space"], shown["delivery"]) == ("from zip", "RGB", "numbers")
+    assert len(shown["steps_hex"]) == 5
+    assert shown["white_hex"] != "#ffffff"
+    again = {"name": "From Zip", "upload": upload["upload"]}
+    assert server.ask("POST", "/api/conditions", 409, json=again)["error"]["code"] == "name_taken"
+
+
+def test_what_holds_no_profile_is_refused_by_its_own_name(server: Server) -> None:
+    before = left_behind(server.home)
+    error = server.upload("/api/profiles", b"PK nothing", "papers.zip", 422)["error"]
+    assert error["code"] == "no_profile"
+    assert "papers.zip" in error["text"]
+    gone = server.ask("POST", "/api/conditions", 404, json={"name": "x", "upload": "0" * 32})["error"]
+    assert gone["code"] == "upload_unknown"
+    assert left_behind(server.home) == before
+
+
+def test_things_owned_are_taken_and_told(server: Server) -> None:
+    asked = {"name": "old cotton", "surface": "matt", "weight_g_m2": 310, "stock": {"A4": 12}, "prices": {"A4": 1.5}}
+    assert server.ask("POST", "/api/papers", json=asked) == asked
+    light = server.ask("POST", "/api/lights", json={"name": "hall", "words": "hallway"})
+    assert light["illuminance_lx"] == 100
+    assert server.ask("POST", "/api/lights", 422, json={"name": "x", "lux": 0})["error"]["code"] == "lux_absurd"
+    display = server.ask("POST", "/api/displays", json={"name": "desk", "space": "display-p3", "white_cd_m2": 120})
+    assert display["white_cd_m2"] == 120
+    things = server.ask("GET", "/api/things")
+    assert "old cotton" in [paper["name"] for paper in things["papers"]]
+    assert [light["name"] for light in things["lights"]] == ["hall"]
+    assert {"words": "evening room", "illuminance_lx": 80.0} in things["light_words"]
+    assert server.ask("GET", "/api/doctor")["ok"] is True
