@@ -111,6 +111,11 @@ def test_inks_of_a_cmyk_condition_are_scaled_by_their_own_channel() -> None:
     light = np.maximum(lab_to_xyz(print_lab(without_magenta)) @ XYZ_TO_LIGHT.T, 0)
     first = diagnose(book, light)[0]
     assert (first.kind, first.detail) == (FaultKind.INK_MISSING, "magenta")
+    others = {fault.kind: fault for fault in diagnose(book, light)}
+    for kind in (FaultKind.WRONG_PROFILE, FaultKind.PROFILE_TWICE):
+        assert others[kind].probability == 0.0
+        assert others[kind].evidence.startswith("Not weighed: ")
+        assert "None" not in others[kind].evidence
 
 
 def test_a_good_print_of_the_day_raises_no_alarm(tmp_path: Path) -> None:

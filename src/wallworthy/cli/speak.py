@@ -128,9 +128,9 @@ def _display(display: a.DisplayFields) -> list[str]:
 
 
 def _correction(correction: Mapping[str, float]) -> str:
-    still = {"contrast": 1.0, "chroma": 1.0}
-    asked = [f"{axis} {value:.3g}" for axis, value in correction.items() if value != still.get(axis, 0.0)]
-    return ", ".join(asked) or "no correction"
+    """In words, as finely as an eye could tell."""
+    ratios = ("contrast", "chroma")
+    return correction_words({axis: round(value, 2 if axis in ratios else 1) for axis, value in correction.items()})
 
 
 def _cm(size_mm: Sequence[float]) -> str:
@@ -175,7 +175,7 @@ def _test(answer: a.TestAnswer) -> list[str]:
     lines = [f"Test sheet {answer.sheet_no}: {many} on {_cm(answer.sheet_mm)} at {answer.density_ppi:g} ppi{slot}."]
     lines += answer.sentences
     lines += [f"  {tile.code}  {_correction(tile.correction)}" for tile in answer.tiles]
-    lines.append(f"Printed now, without it, {answer.expected_de00:.1f} dE00 would be left, as far as is known.")
+    lines.append(f"Without it, a print made now would be {answer.expected_de00:.1f} dE00 off, as far as is known.")
     return lines
 
 

@@ -159,6 +159,7 @@ def _note(journal: Journal, ticket: Ticket, opinion: Opinion, answer: JudgeAnswe
     words = [f"best {opinion.best}"] if opinion.best else []
     words += [f"next {opinion.next}"] if opinion.next else []
     words += [*opinion.say, *(["none right"] if opinion.none_right else [])]
+    words += [f"near enough at {opinion.stop_at_de00:g} dE00"] if opinion.stop_at_de00 else []
     detail = {
         "sheet": answer.sheet_no,
         "said": "; ".join(words),

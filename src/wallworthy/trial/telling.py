@@ -17,6 +17,10 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
+NO_OTHER: Final = "Not weighed: no other paper's profile is here to compare with."
+NOT_PLAYED: Final = "Not weighed: what it would do to a file of this kind can't be played through."
+"""Said of kinds without a model, as when only one condition is known, or of conversions of a file of inks."""
+
 CLOSE: Final = "steps and colours lie within about 2 units of it"
 
 
@@ -35,7 +39,11 @@ def told(
     patches = _patches_say(expected, measured, light_to_lab(as_expected))
     faults: list[Fault] = []
     for kind in sorted(FaultKind, key=lambda kind: -weights.get(kind, 0.0)):
-        detail = by_kind[kind][1].model.detail if kind in by_kind else None
+        if kind not in by_kind:
+            words = NO_OTHER if kind is FaultKind.WRONG_PROFILE else NOT_PLAYED
+            faults.append(Fault(kind, 0.0, words, MEND[kind]))
+            continue
+        detail = by_kind[kind][1].model.detail
         if kind in (FaultKind.BANDING, FaultKind.WRONG_SIZE):
             detail = None
         words = EVIDENCE[kind].format(detail=detail)
@@ -55,7 +63,7 @@ def told(
             measured_words = f"what little they differ is what printers and scanners do ({patches})"
         else:
             measured_words = patches
-        faults.append(Fault(kind, weights.get(kind, 0.0) / total, f"{words}: {measured_words}.", MEND[kind], detail))
+        faults.append(Fault(kind, weights[kind] / total, f"{words}: {measured_words}.", MEND[kind], detail))
     return tuple(faults)
 
 
