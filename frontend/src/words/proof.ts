@@ -174,6 +174,7 @@ export const proof = {
   numbers: "Show numbers",
   plain: "Back to the plain fit",
   figures: "All figures",
+  figureColumns: ["what", "how much"],
   figureRows: {
     out_of_range: "beyond the paper’s reach",
     loss_mean: "loss, mean",

@@ -19,7 +19,7 @@ const FIRST: Order = {
   fill: false,
   distance: "",
   light: "",
-  border_mm: 0,
+  border_mm: 20,
   assume: null,
   assumeName: null,
 };
