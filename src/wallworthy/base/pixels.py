@@ -2,14 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING, Protocol
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     Strip = NDArray[np.uint16]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Light:
+    """A picture as light: strips of its own samples (rows, width, 3), what makes them linear, and a matrix.
+
+    `linear` gives float32 of the same shape, 0-1, in the picture's own primaries; times `matrix` (3, 3) it is
+    linear working RGB, 0-1 but for rounding.
+    """
+
+    strips: Iterator[NDArray[Any]]
+    linear: Callable[[NDArray[Any]], NDArray[np.float32]]
+    matrix: NDArray[np.float32]
+
+
+@runtime_checkable
+class LightSource(Protocol):
+    """A picture that may be had as light too; `light` answers None when it can't."""
+
+    def light(self, rows: int) -> Light | None: ...
 
 
 class PixelSource(Protocol):

@@ -7,7 +7,8 @@ grey and matrix profiles through tables filled by it once, all others pixel by p
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cache
+from dataclasses import dataclass, field
+from functools import cache, lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -17,7 +18,7 @@ from wallworthy.base.records import Way
 from wallworthy.colour.lab import EPSILON, KAPPA, PCS_WHITE, lab_to_xyz, lightness_from_y
 from wallworthy.colour.working import XYZ_TO_WORKING
 from wallworthy.icc.engine import Intent, in_slices, to_lab
-from wallworthy.icc.read import Profile
+from wallworthy.icc.read import Profile, parse_profile
 
 Samples = NDArray[Any]
 Floats = NDArray[np.float32]
@@ -39,6 +40,12 @@ SLICE: Final = 1 << 15
 
 LOWEST_LINEAR: Final = -CLAMP_TOLERANCE * 100 / KAPPA
 HIGHEST_LINEAR: Final = 1 + CLAMP_TOLERANCE * 3 / 1.16
+
+PROFILE_ROUNDING: Final = 1.5e-4
+"""Linear: a matrix of 16-bit fractions may miss the cube's own primaries by so much (ICC2022, s15Fixed16Number)."""
+
+SAME_CURVE: Final = 6e-7
+"""Curves that differ by less are one curve: the engine's single-precision noise."""
 
 SUM_TOLERANCE_LAB: Final = 0.02
 """A profile counts as curves and matrix when the channels' tables add up to what the engine says within this."""
@@ -101,24 +108,63 @@ def _grey_route(profile: Profile, dtype: np.dtype[Any], intent: Intent) -> Route
     return lambda samples: (table[samples[..., 0]], 0)
 
 
-def _matrix_route(profile: Profile, dtype: np.dtype[Any]) -> Route | None:
-    """Three curves and a matrix, as the engine applies them; None when the engine's answer is no such sum."""
+@dataclass(frozen=True, slots=True)
+class Summed:
+    """A profile as three curves over all codes (or FLOAT_STEPS + 1 points) and a matrix to linear working RGB."""
+
+    curves: tuple[Floats, Floats, Floats] = field(repr=False)
+    matrix: Floats
+    floating: bool
+
+    @property
+    def holds_all(self) -> bool:
+        """Whether no sample lands outside the working cube: the corners of a cube are its farthest points."""
+        corners = np.stack(np.meshgrid(*[[0.0, 1.0]] * 3), axis=-1).reshape(-1, 3) @ self.matrix
+        return bool(corners.min() >= -PROFILE_ROUNDING and corners.max() <= HIGHEST_LINEAR)
+
+    def light(self, samples: Samples) -> Floats:
+        """Samples (..., 3) to linear light 0-1 in the profile's own primaries."""
+        first = self.curves[0]
+        if not self.floating and all(np.abs(curve - first).max() <= SAME_CURVE for curve in self.curves[1:]):
+            return first[samples]
+        light = np.empty(samples.shape, dtype=np.float32)
+        for channel, curve in enumerate(self.curves):
+            values = samples[..., channel]
+            light[..., channel] = _between(curve, values) if self.floating else curve[values]
+        return light
+
+    def linear(self, samples: Samples) -> Floats:
+        """Samples (n, 3) to linear working RGB."""
+        return self.light(samples) @ self.matrix
+
+
+def light_route(profile: Profile | None, dtype: np.dtype[Any]) -> Summed | None:
+    """Curves and matrix of whole-number samples that all fit the working cube; None for anything else."""
+    if profile is None or dtype.kind != "u" or profile.space != "RGB" or not profile.is_matrix:
+        return None
+    found = _summed(profile.data, dtype.str)
+    return found if found is not None and found.holds_all else None
+
+
+@lru_cache(maxsize=8)
+def _summed(data: bytes, kind: str) -> Summed | None:
+    """A matrix profile's sum for one kind of sample; None when the engine's answer is no such sum."""
+    profile, dtype = parse_profile(data), np.dtype(kind)
     floating = dtype.kind == "f"
     ramp = np.linspace(0, 1, FLOAT_STEPS + 1, dtype=np.float32) if floating else _ramp(dtype)
     found = _curves_and_matrix(profile, ramp)
     if found is None:
         return None
-    curves, matrix = found
+    summed = Summed((found[0][0], found[0][1], found[0][2]), found[1], floating)
+    return summed if _adds_up(profile, dtype, summed.linear) else None
 
-    def linear_of(samples: Samples) -> Floats:
-        light = np.empty(samples.shape, dtype=np.float32)
-        for channel, curve in enumerate(curves):
-            values = samples[:, channel]
-            light[:, channel] = _between(curve, values) if floating else curve[values]
-        return light @ matrix
 
-    if not _adds_up(profile, dtype, linear_of):
+def _matrix_route(profile: Profile, dtype: np.dtype[Any]) -> Route | None:
+    """Three curves and a matrix, as the engine applies them; None when the engine's answer is no such sum."""
+    found = _summed(profile.data, dtype.str)
+    if found is None:
         return None
+    linear_of, floating = found.linear, dtype.kind == "f"
 
     def convert(samples: Samples) -> tuple[Working, int]:
         flat = samples.reshape(-1, 3)

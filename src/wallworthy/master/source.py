@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.files import sha256_of
+from wallworthy.base.pixels import Light
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Box, Master, Way
 from wallworthy.icc.read import Profile, parse_profile
-from wallworthy.master.convert import Route, route_of
+from wallworthy.master.convert import Route, light_route, route_of
 from wallworthy.raster.facts import RasterFacts
 from wallworthy.raster.read import check_crop, inspect, read_strips
 from wallworthy.raster.refusals import changed
@@ -70,13 +71,41 @@ class WorkingSource:
 
         Raises InputError when the picture is damaged, cut short, was changed, or holds NaN or infinity.
         """
+        for _, working in self.pairs(rows):
+            yield working
+
+    def pairs(self, rows: int) -> Generator[tuple[Samples, Strip]]:
+        """The file's own samples, (rows, width, channels), each strip with what it is in the working encoding.
+
+        For whoever must know what stands in the file itself; otherwise as `strips`.
+        """
         clamped = outside = 0
         for samples in _ahead(read_strips(self._facts, rows, self._box)):
             outside += self._check_floats(samples)
             working, beyond = self._route(samples.dtype)(samples)
             clamped += beyond
-            yield working
+            yield samples, working
         self._clamped, self._outside = clamped, outside
+
+    def light(self, rows: int) -> Light | None:
+        """The same picture as linear light, before it is brought to codes; None when it needs the way by `strips`.
+
+        For whoever averages light anyway. Only for whole-number samples of profiles made of curves and a
+        matrix that the working cube holds wholly, so that nothing can be clamped. Raises as `strips` does.
+        """
+        samples = _ahead(read_strips(self._facts, rows, self._box))
+        first = next(samples, None)
+        found = None if first is None else light_route(self._profile, first.dtype)
+        if first is None or found is None:
+            samples.close()
+            return None
+
+        def strips() -> Iterator[Samples]:
+            yield first
+            yield from samples
+            self._clamped = self._outside = 0
+
+        return Light(strips(), found.light, found.matrix)
 
     def examine(self, progress: Progress = silent) -> float:
         """Decode every pixel once without converting it: the share of float pixels out of range, 0 for integers.

@@ -11,12 +11,12 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from wallworthy.base.pixels import PixelSource
+from wallworthy.base.pixels import Light, LightSource, PixelSource
 from wallworthy.colour.float32 import unit_lightness32
 from wallworthy.colour.lab import y_from_lightness
 from wallworthy.raster.stream import ordered_map, prefetched, rechunk, rows_for
@@ -120,6 +120,34 @@ def _catmull_rom(x: Doubles) -> Doubles:
 
 
 def _resampled(source: PixelSource, width: int, height: int) -> Iterator[Floats]:
+    if width < source.width_px and height < source.height_px and isinstance(source, LightSource):
+        light = source.light(rows_for(source.width_px))
+        if light is not None:
+            return _reduced_light(light, source, width, height)
+    return _by_codes(source, width, height)
+
+
+def _reduced_light(light: Light, source: PixelSource, width: int, height: int) -> Iterator[Floats]:
+    """A reduction in the picture's own light: its matrix comes after, on the fewer pixels."""
+    raw = rechunk(prefetched(light.strips), rows_for(source.width_px))
+    across = _across(source.width_px, width)
+
+    def before(strip: NDArray[Any]) -> Floats:
+        return light.linear(strip).reshape(strip.shape[0], -1)
+
+    def after(piece: Callable[[], Floats]) -> Floats:
+        flat = across(piece())
+        linear = flat.reshape(-1, 3)
+        mixed = np.empty_like(linear)
+        for channel in range(3):  # not a matrix product, whose last digit depends on how many pixels there are
+            column = light.matrix[:, channel]
+            mixed[:, channel] = linear[:, 0] * column[0] + linear[:, 1] * column[1] + linear[:, 2] * column[2]
+        return unit_code(mixed).reshape(flat.shape[0], width, 3)
+
+    yield from ordered_map(after, _down(ordered_map(before, raw), source.height_px, height))
+
+
+def _by_codes(source: PixelSource, width: int, height: int) -> Iterator[Floats]:
     reduces = width < source.width_px or height < source.height_px
     table = decoding(reduces)
     rows_in = rows_for(max(source.width_px, width))
