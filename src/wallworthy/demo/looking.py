@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +30,9 @@ def averaged(xyz: Floats, rows: int, columns: int) -> Array:
         raise ValueError("the cells would be smaller than the pixels")
     tops = np.round(np.linspace(0, height, rows + 1)).astype(np.intp)
     lefts = np.round(np.linspace(0, width, columns + 1)).astype(np.intp)
-    by_rows = np.add.reduceat(xyz.astype(np.float64), tops[:-1], axis=0)
+    by_rows = np.empty((rows, width, 3))
+    for row, (top, bottom) in enumerate(pairwise(tops.tolist())):
+        xyz[top:bottom].sum(axis=0, dtype=np.float64, out=by_rows[row])
     sums = np.add.reduceat(by_rows, lefts[:-1], axis=1)
     return sums / (np.diff(tops)[:, None, None] * np.diff(lefts)[None, :, None])
 

@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Triple
-from wallworthy.colour.lab import lab_to_xyz, xyz_to_lab
+from wallworthy.colour.float32 import lab_to_xyz_ratio32, planes_of
+from wallworthy.colour.lab import PCS_WHITE, lab_to_xyz, xyz_to_lab
 from wallworthy.trial.layout import BoxMm, SheetLayout, as_record, from_record
 
 Array = NDArray[np.float64]
@@ -70,27 +71,53 @@ def expect_sheet(layout: SheetLayout, mark: str, device: NDArray[Any], to_lab: T
     places.extend(("neutral", name, box) for name, box in neutrals)
     places.extend(("colour", name, box) for name, box in colours)
     places.extend(("tile", name, box) for name, box in cells)
+    tiles = {tile.code: _PrintedTile(device, layout.ppi, tile.box_mm, to_lab) for tile in layout.tiles}
     patches: list[Patch] = []
     for kind, name, box in places:
-        inset = 0.0 if kind == "tile" else 0.6
-        values = _part(device, layout.ppi, box, inset)
-        xyz = lab_to_xyz(to_lab(values.reshape(-1, values.shape[-1]))).mean(axis=0)
+        if kind == "tile":
+            values, xyz = tiles[name].cell(box)
+        else:
+            values = _part(device, layout.ppi, box, 0.6)
+            xyz = lab_to_xyz(to_lab(values.reshape(-1, values.shape[-1]))).mean(axis=0)
         lab = tuple(float(value) for value in xyz_to_lab(xyz).round(3))
         patches.append(Patch(kind, name, box, (lab[0], lab[1], lab[2]), _samples(values, kind)))
-    profiles = {tile.code: _profiles(device, layout.ppi, tile.box_mm, to_lab) for tile in layout.tiles}
-    return ExpectedSheet(layout, mark, tuple(patches), profiles)
+    return ExpectedSheet(layout, mark, tuple(patches), {code: tile.profiles() for code, tile in tiles.items()})
 
 
-def _profiles(device: NDArray[Any], ppi: float, box: BoxMm, to_lab: ToLab) -> tuple[Array, Array]:
-    values = _part(device, ppi, box, PROFILE_INSET_MM)
-    lightness = np.asarray(to_lab(values.reshape(-1, values.shape[-1])))[:, 0].reshape(values.shape[:2])
-    lines: list[Array] = []
-    for axis, length_mm in ((1, box[3]), (0, box[2])):
-        line = lightness.mean(axis=axis, dtype=np.float64)
-        count = max(2, round((length_mm - 2 * PROFILE_INSET_MM) * PROFILE_PER_MM))
-        at = (np.arange(count) + 0.5) / count * len(line) - 0.5
-        lines.append(np.interp(at, np.arange(len(line)), line).round(2))
-    return lines[0], lines[1]
+class _PrintedTile:
+    """A tile's device values and what they print as, worked out once for its cells and its profiles."""
+
+    def __init__(self, device: NDArray[Any], ppi: float, box: BoxMm, to_lab: ToLab) -> None:
+        self.ppi, self.box = ppi, box
+        self.rows, self.columns = _span(ppi, box, 0.0)
+        self.device = device[self.rows, self.columns]
+        shape = self.device.shape
+        lab = np.asarray(to_lab(self.device.reshape(-1, shape[-1])), dtype=np.float32)
+        self.lightness = lab[:, 0].reshape(shape[:2])
+        self.ratio = lab_to_xyz_ratio32(planes_of(lab)).reshape(3, *shape[:2])
+
+    def cell(self, box: BoxMm) -> tuple[Array, Array]:
+        """A cell's device values (h, w, K) and its mean XYZ (3,)."""
+        part = self._within(box, 0.0)
+        return self.device[part].astype(np.float64), self.ratio[:, *part].mean(
+            axis=(1, 2), dtype=np.float64
+        ) * PCS_WHITE
+
+    def profiles(self) -> tuple[Array, Array]:
+        """Mean L* by rows and by columns."""
+        lightness = self.lightness[self._within(self.box, PROFILE_INSET_MM)]
+        lines: list[Array] = []
+        for axis, length_mm in ((1, self.box[3]), (0, self.box[2])):
+            line = lightness.mean(axis=axis, dtype=np.float64)
+            count = max(2, round((length_mm - 2 * PROFILE_INSET_MM) * PROFILE_PER_MM))
+            at = (np.arange(count) + 0.5) / count * len(line) - 0.5
+            lines.append(np.interp(at, np.arange(len(line)), line).round(2))
+        return lines[0], lines[1]
+
+    def _within(self, box: BoxMm, inset_mm: float) -> tuple[slice, slice]:
+        rows, columns = _span(self.ppi, box, inset_mm)
+        top, left = self.rows.start, self.columns.start
+        return slice(rows.start - top, rows.stop - top), slice(columns.start - left, columns.stop - left)
 
 
 def cells_of(tile_mm: BoxMm) -> tuple[BoxMm, ...]:
@@ -103,9 +130,14 @@ def cells_of(tile_mm: BoxMm) -> tuple[BoxMm, ...]:
 
 
 def _part(device: NDArray[Any], ppi: float, box: BoxMm, inset_mm: float) -> Array:
+    return np.asarray(device[_span(ppi, box, inset_mm)], dtype=np.float64)
+
+
+def _span(ppi: float, box: BoxMm, inset_mm: float) -> tuple[slice, slice]:
+    """The rows and columns of a box in mm, at least one pixel of each."""
     low, high = np.array(box[:2]) + inset_mm, np.array(box[:2]) + np.array(box[2:]) - inset_mm
     (left, top), (right, bottom) = np.rint(low / 25.4 * ppi).astype(int), np.rint(high / 25.4 * ppi).astype(int)
-    return np.asarray(device[top : max(bottom, top + 1), left : max(right, left + 1)], dtype=np.float64)
+    return slice(int(top), int(max(bottom, top + 1))), slice(int(left), int(max(right, left + 1)))
 
 
 def _samples(values: Array, kind: PatchKind) -> Array:
