@@ -14,7 +14,6 @@ import numpy as np
 import tifffile
 from starlette.testclient import TestClient
 
-from support.pictures import scene
 from support.synthetic_profile import synthetic_profile
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journey.live import Sessions
@@ -73,10 +72,14 @@ def serving(home: Path, *, lan: bool = False) -> Iterator[Server]:
 
 
 def tiff(rows: int = 120, columns: int = 180, *, tagged: bool = True, seed: int = 1) -> bytes:
-    """A small 16-bit picture."""
+    """A small 16-bit picture: colourful slopes from black to white, a little noise; another one for each number."""
+    row, column = np.mgrid[0:rows, 0:columns].astype(float)
+    across, down = column / columns, row / rows
+    rgb = np.stack([across, 0.5 + 0.5 * np.sin(6 * down + 4 * across + seed), 1 - down], axis=-1)
+    rgb = np.clip(rgb + np.random.default_rng(seed).normal(0, 0.004, rgb.shape), 0, 1)
     out = io.BytesIO()
     profile = {"iccprofile": srgb_profile()} if tagged else {}
-    tifffile.imwrite(out, scene(rows, columns, dtype=np.uint16, seed=seed), photometric="rgb", **profile)
+    tifffile.imwrite(out, np.rint(rgb * 65535).astype(np.uint16), photometric="rgb", **profile)
     return out.getvalue()
 
 

@@ -1,6 +1,6 @@
 """Live proofs for the page: what stays in memory between two looks, and the looks themselves.
 
-Quick pictures go through one table of 33 nodes straight to the screen's codes; fine ones are made by
+Quick pictures go through one table straight to the screen's codes; fine ones are made by
 the very steps of `proof`. A quick look at another correction, light, way or paper costs one such table.
 """
 
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import threading
-from collections.abc import Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
@@ -52,6 +52,7 @@ from wallworthy.raster.encode import jpeg_bytes, png_bytes
 from wallworthy.raster.facts import stamp_of
 
 Codes = NDArray[np.uint8]
+Coder = Callable[[NDArray[np.uint16]], Codes]
 
 REPORT_PX: Final = 1024
 TILE_PX: Final = 512
@@ -111,7 +112,8 @@ class Sessions:
         self._masters: Recent[Master] = Recent(8)
         self._held: Recent[Held] = Recent(MASTERS_HELD)
         self._displays: Recent[Display] = Recent(8)
-        self._coders: Recent[Any] = Recent(12)
+        self._tables: Recent[Nodes] = Recent(8)
+        self._coders: Recent[Coder] = Recent(8)
         self._chains: Recent[tuple[Fitted, Predicted]] = Recent(2)
         self._beyond: Recent[Nodes] = Recent(8)
         self._reports: Recent[_Reported] = Recent(3)
@@ -154,12 +156,12 @@ class Sessions:
         codes = loss_codes(loss, loss.shape[1] / seen.job.size_mm[0])
         return _png(codes, None)
 
-    def table(self, ticket: str, look: Look) -> Numbers:
-        """The chain to the screen's values: float16, red running fastest."""
+    def table(self, ticket: str, look: Look, size: int) -> Numbers:
+        """The chain to the screen's values at `size` nodes an edge: float16, red running fastest."""
         seen = self._seen(ticket, look)
-        nodes = self._nodes(seen)
+        nodes = self._nodes(seen, size)
         red_first = np.ascontiguousarray(nodes.transpose(2, 1, 0, 3), dtype="<f2")
-        return Numbers(red_first.tobytes(), {"X-Nodes": str(DISPLAY_NODES)})
+        return Numbers(red_first.tobytes(), {"X-Nodes": str(size)})
 
     def pixels(self, ticket: str, look: Look, width: int) -> Numbers:
         """The picture in the working encoding: uint16, rows from the top."""
@@ -252,14 +254,14 @@ class Sessions:
     def _hold(self, key: Hashable, master: Master, crop: Box | None, way: Way) -> Held:
         return self._held.get(key, lambda: Held(master, crop, way, self._home))
 
-    def _nodes(self, seen: Seen) -> Nodes:
-        return self._coders.get(("nodes", seen.drawn_key), lambda: display_nodes(seen))
+    def _nodes(self, seen: Seen, size: int) -> Nodes:
+        return self._tables.get((seen.drawn_key, size), lambda: display_nodes(seen, size))
 
-    def _coder(self, seen: Seen) -> Any:
+    def _coder(self, seen: Seen) -> Coder:
         """Working codes to screen codes, for the print."""
-        return self._coders.get(("codes", seen.drawn_key), lambda: prepared_codes(self._nodes(seen)))
+        return self._coders.get(("codes", seen.drawn_key), lambda: prepared_codes(self._nodes(seen, DISPLAY_NODES)))
 
-    def _master_coder(self, display: Display) -> Any:
+    def _master_coder(self, display: Display) -> Coder:
         return self._coders.get(("master", hash(display.profile)), lambda: prepared_codes(master_nodes(display)))
 
     def _chain(self, seen: Seen) -> tuple[Fitted, Predicted]:

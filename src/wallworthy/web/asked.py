@@ -145,6 +145,12 @@ class ReportAsked(ViewAsked):
     quality: Literal["quick", "fine"] = "quick"
 
 
+class TableAsked(ViewAsked):
+    """nodes: along an edge; 33 is quick to make and to send, 49 is what `view` draws with."""
+
+    nodes: Literal[17, 33, 49, 65] = 33
+
+
 class PixelsAsked(ViewAsked):
     width: Annotated[int, Field(ge=16, le=4096)] = 1280
 

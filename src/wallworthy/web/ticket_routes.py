@@ -9,7 +9,16 @@ from fastapi import APIRouter, Path, Query, Response
 from wallworthy.journey import changing, standing
 from wallworthy.journey.live import Look
 from wallworthy.journey.page import Hold, ReportView, TicketView, TilesInfo
-from wallworthy.web.asked import HoldAsked, PictureAsked, PixelsAsked, ReportAsked, TicketAsked, TicketChange, ViewAsked
+from wallworthy.web.asked import (
+    HoldAsked,
+    PictureAsked,
+    PixelsAsked,
+    ReportAsked,
+    TableAsked,
+    TicketAsked,
+    TicketChange,
+    ViewAsked,
+)
 from wallworthy.web.context import ThisPage
 from wallworthy.web.pictures import GREY, JPEG, NUMBERS, PICTURE, numbers_answer, picture_answer
 
@@ -73,9 +82,9 @@ def loss(page: ThisPage, ticket: TicketId, asked: Annotated[ViewAsked, Query()])
 
 
 @routes.get("/{ticket}/table", operation_id="table", **NUMBERS)
-def table(page: ThisPage, ticket: TicketId, asked: Annotated[ViewAsked, Query()]) -> Response:
-    """The chain to display values as a cube of 33 nodes an edge: float16, little-endian, red fastest, 3 each."""
-    return numbers_answer(page.sessions.table(ticket, look_of(asked)))
+def table(page: ThisPage, ticket: TicketId, asked: Annotated[TableAsked, Query()]) -> Response:
+    """The chain to display values as a cube of nodes: float16, little-endian, red running fastest, 3 each."""
+    return numbers_answer(page.sessions.table(ticket, look_of(asked), asked.nodes))
 
 
 @routes.get("/{ticket}/pixels", operation_id="pixels", **NUMBERS)
