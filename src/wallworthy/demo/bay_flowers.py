@@ -27,8 +27,9 @@ def add_flower(
     turn = (float(chance[0]) - 0.5) * 1.3
     u0 = ((canvas.x[left:right] - cx) / r)[None, :]
     v0 = ((canvas.y(top, bottom) - cy) / r)[:, None]
-    u = u0 * np.cos(turn) + v0 * np.sin(turn)
-    v = (-u0 * np.sin(turn) + v0 * np.cos(turn)) / (0.42 + 0.42 * float(chance[1]))
+    cosine, sine = float(np.cos(turn)), float(np.sin(turn))
+    u = u0 * cosine + v0 * sine
+    v = (v0 * cosine - u0 * sine) / (0.42 + 0.42 * float(chance[1]))
     soft = np.float32(r * h * 0.7)
     petals = (
         # centre, radius, how much light comes through, height within the cup

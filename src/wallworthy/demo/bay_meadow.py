@@ -118,7 +118,7 @@ def _add_blades(picture: Field, canvas: Canvas, noise: Noise, base: Field, layer
     safe = np.clip(rise, 0, 1)
     sway = layer.lean + 0.10 * noise.fractal(x * 4.0, np.float32(layer.number * 3.1), 2)
     bent = x - np.float32(layer.tall) * sway * safe * safe
-    cell = np.floor(bent / np.float32(layer.cell)).astype(np.int32)
+    cell = np.floor(bent / np.float32(layer.cell)).astype(np.intp)
     cover = np.zeros(rise.shape, np.float32)
     along = np.zeros(rise.shape, np.float32)
     kind = np.zeros(rise.shape, np.float32)
@@ -130,7 +130,7 @@ def _add_blades(picture: Field, canvas: Canvas, noise: Noise, base: Field, layer
     aslant = ((r[2] - 0.5) * 3.4 * layer.cell).astype(np.float32)
     wide = (layer.half_width * (0.55 + 0.75 * r[3])).astype(np.float32)
     for side in (-2, -1, 0, 1, 2):
-        index = cell + np.int32(side - first)
+        index = cell + (side - first)
         t = rise / grown.take(index)
         centre = place.take(index) + aslant.take(index) * t
         taper = wide.take(index) * np.sqrt(np.clip(1 - t, 0, 1))
