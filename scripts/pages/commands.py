@@ -14,6 +14,7 @@ PAGE = Path(__file__).resolve().parents[2] / "docs" / "reference" / "commands.md
 COMMANDS = (
     "",
     "demo",
+    "open",
     "start",
     "proof",
     "test",

@@ -89,17 +89,18 @@ def change_ticket(home: Path, ticket_id: str, asked: ChangeAsked) -> Ticket:
     Once there is a test sheet, its paper, picture part and light are settled: what was learned of it would
     no longer hold. A change to what is printed makes an earlier final yesterday's.
     """
-    with opened(home) as journal, journal.write():
-        ticket = journal.tickets.get(ticket_id)
-        changed = _settings(journal, _corrected(ticket, asked), asked)
-        changed = _condition(journal, home, changed, asked)
-        changed = _sized(journal, changed, asked)
-        if changed == ticket:
-            return ticket
-        _refuse_unsettling(journal, ticket, changed)
-        kept = journal.tickets.update(replace(changed, stage=_stage(ticket, changed)))
-        journal.tickets.note(kept.id, "changed", _differences(ticket, changed))
-        return kept
+    with opened(home) as journal:
+        condition = _condition(journal, home, journal.tickets.get(ticket_id), asked)
+        with journal.write():
+            ticket = journal.tickets.get(ticket_id)
+            changed = _settings(journal, _corrected(ticket, asked), asked)
+            changed = _sized(journal, replace(changed, condition=condition), asked)
+            if changed == ticket:
+                return ticket
+            _refuse_unsettling(journal, ticket, changed)
+            kept = journal.tickets.update(replace(changed, stage=_stage(ticket, changed)))
+            journal.tickets.note(kept.id, "changed", _differences(ticket, changed))
+            return kept
 
 
 def _corrected(ticket: Ticket, asked: ChangeAsked) -> Ticket:
@@ -131,8 +132,11 @@ def _settings(journal: Journal, ticket: Ticket, asked: ChangeAsked) -> Ticket:
     return ticket
 
 
-def _condition(journal: Journal, home: Path, ticket: Ticket, asked: ChangeAsked) -> Ticket:
+def _condition(journal: Journal, home: Path, ticket: Ticket, asked: ChangeAsked) -> str:
+    """The name of the condition meant; one taken in for it may need measuring, and so before anything is locked."""
     condition: Condition | None = None
+    if (asked.upload is not None or asked.paper is not None) and journal.sheets.list(ticket.id):
+        raise _settled("paper", "condition")
     if asked.on is not None:
         condition = journal.conditions.get(asked.on)
     elif asked.upload is not None:
@@ -140,7 +144,7 @@ def _condition(journal: Journal, home: Path, ticket: Ticket, asked: ChangeAsked)
         condition = taken_in(journal, pick_profile(upload_path(home, asked.upload), pick))
     elif asked.paper is not None:
         condition = generic_condition(journal, asked.paper)
-    return ticket if condition is None else replace(ticket, condition=condition.name)
+    return ticket.condition if condition is None else condition.name
 
 
 def _sized(journal: Journal, ticket: Ticket, asked: ChangeAsked) -> Ticket:
@@ -164,12 +168,16 @@ def _refuse_unsettling(journal: Journal, ticket: Ticket, changed: Ticket) -> Non
     settled = {"condition": "paper", "crop_px": "part of the picture", "fill": "part of the picture", "light": "light"}
     for name, words in settled.items():
         if getattr(ticket, name) != getattr(changed, name):
-            raise InputError(
-                "settled",
-                f"The {words} can't change any more: a test sheet was made for it.",
-                "Start another print of this picture; this one stays as it is.",
-                where=name,
-            )
+            raise _settled(words, name)
+
+
+def _settled(words: str, name: str) -> InputError:
+    return InputError(
+        "settled",
+        f"The {words} can't change any more: a test sheet was made for it.",
+        "Start another print of this picture; this one stays as it is.",
+        where=name,
+    )
 
 
 def _stage(ticket: Ticket, changed: Ticket) -> Stage:

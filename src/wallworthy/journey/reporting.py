@@ -14,6 +14,7 @@ from wallworthy.colour.correction import correct
 from wallworthy.colour.float32 import planes_of, working_to_lab32
 from wallworthy.colour.lab import relative_to_absolute
 from wallworthy.fit.compose import direct
+from wallworthy.fit.ways import lab_in_condition
 from wallworthy.icc.engine import to_lab
 from wallworthy.icc.gamut import GamutSurface
 from wallworthy.journey.page import Finding, Ladder, ProofFigures, ReportView, Rose
@@ -42,6 +43,7 @@ def report_view(seen: Seen, proof: Proof, figures: LutFigures, picture: Floats, 
     """Everything the page says and draws of a proof. picture: (h, w, 3), working encoding, 0-1, some of it."""
     report = proof.report
     lab = working_to_lab32(planes_of(picture)).T
+    wanted = correct(lab, seen.job.correction)
     told = list(proof.sentences)
     heading = told.pop(0)
     rest = told.pop(0) if report.worst and told else ""
@@ -67,7 +69,7 @@ def report_view(seen: Seen, proof: Proof, figures: LutFigures, picture: Floats, 
             lut_max_de00=figures.max_de00,
         ),
         ladder=ladder(seen, lab[:, 0]),
-        rose=rose(correct(lab, seen.job.correction), surface),
+        rose=rose(wanted, lab_in_condition(seen.job.output, seen.job.way, seen.job.source)(wanted)[:, 0], surface),
         light_text=" ".join((*matched, *lights)) or None,
         display_text=" ".join(shown),
     )
@@ -113,19 +115,22 @@ def ladder(seen: Seen, lightness: Floats) -> Ladder:
     )
 
 
-def rose(lab: Array, surface: GamutSurface) -> Rose:
-    """How far a picture's colours (n, 3), as they are wanted on paper, reach by hue, and how far the paper does."""
+def rose(lab: Array, asked_lstar: Array, surface: GamutSurface) -> Rose:
+    """How far a picture's colours (n, 3), as they are wanted on paper, reach by hue, and how far the paper does.
+
+    asked_lstar: (n,) the L* at which the way asks the paper for them, its own black and white reckoned in.
+    """
     chroma = np.hypot(lab[:, 1], lab[:, 2])
     hue = np.degrees(np.arctan2(lab[:, 2], lab[:, 1])) % 360
     sector = np.rint(hue / (360 / HUES)).astype(int) % HUES
     coloured = chroma >= COLOURED_CHROMA
-    usual = float(np.median(lab[:, 0])) if len(lab) else 50.0
+    usual = float(np.median(asked_lstar)) if len(lab) else 50.0
     reach, heights = np.zeros(HUES), np.full(HUES, usual)
     for one in range(HUES):
         mine = coloured & (sector == one)
         if np.count_nonzero(mine) >= max(1, LEAST_SHARE * len(lab)):
             reach[one] = np.percentile(chroma[mine], REACH_PERCENTILE)
-            heights[one] = np.median(lab[mine & (chroma >= 0.5 * reach[one]), 0])
+            heights[one] = np.median(asked_lstar[mine & (chroma >= 0.5 * reach[one])])
     return Rose(
         tuple(round(float(value), 1) for value in reach),
         tuple(round(float(value), 1) for value in _paper_reach(heights, surface)),
