@@ -13,15 +13,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import combinations, product
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.spatial import KDTree
 
 from wallworthy.colour.float32 import ciede2000_32, planes_of
 from wallworthy.icc.engine import in_slices, to_lab
 from wallworthy.icc.read import Profile, parse_profile
+
+if TYPE_CHECKING:
+    from scipy.spatial import KDTree
 
 Array = NDArray[np.float64]
 
@@ -140,6 +142,8 @@ def _de00(lab: Array, points: Array) -> NDArray[np.float32]:
 
 def _gathered(centre: Array, depth: Array, points: Array) -> GamutSurface:
     """A surface with its search tree and volume: pyramids of solid angle du dv and height `depth`."""
+    from scipy.spatial import KDTree  # half the time that a command takes to start, and not every command asks
+
     sheets, rows, columns = points.shape[:3]
     starts = [np.arange(min(SEED_SPACING, n) // 2, n, SEED_SPACING) for n in (rows, columns)]
     seeds = np.stack(np.meshgrid(np.arange(sheets), *starts, indexing="ij"), axis=-1).reshape(-1, 3)
