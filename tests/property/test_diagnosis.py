@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,7 @@ from support.printed_sheets import good_print, print_of, printed, read_back, tru
 from wallworthy.colour.lab import lab_to_xyz, xyz_to_lab
 from wallworthy.demo.faulty import Mishap
 from wallworthy.demo.scan import draw_viewing
-from wallworthy.trial.diagnose import diagnose, open_book
+from wallworthy.trial.diagnose import GUESSED_SPLIT, diagnose, open_book
 from wallworthy.trial.expected import ExpectedSheet, Patch
 from wallworthy.trial.faults import MEND, PRIOR, FaultKind
 from wallworthy.trial.mishaps import Printing
@@ -123,3 +124,22 @@ def test_a_good_print_of_the_day_raises_no_alarm(tmp_path: Path) -> None:
     assert answer.faults[0].kind is FaultKind.AS_EXPECTED
     assert answer.banding_lstar is not None
     assert answer.banding_lstar < 0.4
+
+
+@pytest.mark.parametrize("kind", [FaultKind.INK_MISSING, FaultKind.INK_WEAK])
+def test_a_guessed_separation_is_less_sure_of_missing_against_weak(kind: FaultKind) -> None:
+    """The pair together stays as likely as it was; only the odds within it are drawn towards even."""
+    here = printed()
+    assert here.book.inks_guessed
+    light = next(
+        model.predict(model.mean) for model in here.book.models if (model.kind, model.detail) == (kind, "cyan")
+    )
+    guessed, known = (
+        {fault.kind: fault.probability for fault in diagnose(replace(here.book, inks_guessed=flag), light)}
+        for flag in (True, False)
+    )
+    pair = (FaultKind.INK_MISSING, FaultKind.INK_WEAK)
+    assert sum(guessed[one] for one in pair) == pytest.approx(sum(known[one] for one in pair), abs=1e-9)
+    assert max(guessed, key=guessed.__getitem__) is kind
+    odds = [np.log(said[pair[0]] / said[pair[1]]) for said in (guessed, known)]
+    assert odds[0] == pytest.approx(GUESSED_SPLIT * odds[1], rel=1e-6)

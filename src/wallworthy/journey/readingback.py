@@ -16,6 +16,7 @@ from wallworthy.icc.read import parse_profile
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import FaultFields, JudgeAnswer, ReadbackAnswer, TickFields, TileReadingFields
 from wallworthy.journey.chain import Job, load
+from wallworthy.journey.conditions import condition_notices
 from wallworthy.journey.home import opened
 from wallworthy.journey.judging import Opinion, take_opinion
 from wallworthy.journey.sheetmaking import press_for
@@ -46,7 +47,7 @@ def read_back(
         expected = _expected(scan, entry)
         job = load(journal, ticket)
         read = readback(scan, expected, open_book(expected, _printing(journal, job)), job.output.white_xyz, card=card)
-        answer = _answer(ticket, entry, read)
+        answer = _answer(ticket, entry, read, condition_notices(job.condition))
         with journal.write():
             verdict = _verdict(journal, ticket, entry, read) if read.found else None
             if read.found:
@@ -100,7 +101,7 @@ def _as_job(job: Job, condition: Condition) -> Job:
     return replace(job, condition=condition, output=parse_profile(condition.profile, condition.name))
 
 
-def _answer(ticket: Ticket, entry: SheetEntry, read: Readback) -> ReadbackAnswer:
+def _answer(ticket: Ticket, entry: SheetEntry, read: Readback, about_condition: tuple[Notice, ...]) -> ReadbackAnswer:
     return ReadbackAnswer(
         ticket=ticket.id,
         sheet_no=entry.no,
@@ -113,7 +114,7 @@ def _answer(ticket: Ticket, entry: SheetEntry, read: Readback) -> ReadbackAnswer
         ticked=tuple(_tick(tick) for tick in read.ticks if tick.ticked),
         verdict_taken=False,
         sentences=(read.text,),
-        notices=read.notices,
+        notices=(*read.notices, *about_condition),
         next=read.mend,
     )
 

@@ -41,6 +41,9 @@ HIDDEN: Final = 0.1
 """How often stripes repeat with the tiles."""
 REACH: Final = 2.2
 """Standard deviations a fault's free numbers may go from what is usual: a weak ink is not a missing one."""
+GUESSED_SPLIT: Final = 0.4
+"""Power of the odds between a missing and a weak ink where a printer's separation is a guess. All patches then err
+together, which their likelihoods, each for itself, do not know; settled on prints other than those reported."""
 SCALE_SD_PCT: Final = 0.4
 WRONG_SCALE_SD_PCT: Final = 5.0
 
@@ -53,17 +56,21 @@ SPECTRO_SD: Final = np.array([0.003, 0.002, 0.002, *([0.002] * 6), 0.0005])
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Book:
-    """All explanations of one sheet, played through once; used for every reading of it."""
+    """All explanations of one sheet, played through once; used for every reading of it.
+
+    inks_guessed: how the printer separates into inks is not known.
+    """
 
     expected: ExpectedSheet
     models: tuple[Model, ...] = field(repr=False)
     as_expected: Array = field(repr=False)
+    inks_guessed: bool
 
 
 def open_book(expected: ExpectedSheet, printing: Printing) -> Book:
     """Play every fault through for a sheet and a condition."""
     models = models_of(expected, printing)
-    return Book(expected, models, models[0].predict(np.zeros(0)))
+    return Book(expected, models, models[0].predict(np.zeros(0)), printing.space == "RGB")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,6 +111,8 @@ def diagnose(
     ]
     stripes = stripes or Stripes()
     by_kind = _by_kind(known, stripes, scale_error_pct)
+    if book.inks_guessed:
+        by_kind = _less_sure_of_inks(by_kind)
     read = np.where(seen[:, None], measured, np.nan)
     return told(book.expected, read, book.as_expected, by_kind, stripes.lstar, scale_error_pct)
 
@@ -224,6 +233,17 @@ def _by_kind(
     extra[FaultKind.BANDING] = float(hidden) + _stripes_log(stripes.against, STRIPED) + right_size
     extra[FaultKind.WRONG_SIZE] = usual + _scale_log(scale_error, WRONG_SCALE_SD_PCT)
     return {kind: (log + extra[kind] + float(np.log(PRIOR[kind])), best) for kind, (log, best) in logs.items()}
+
+
+def _less_sure_of_inks(
+    by_kind: Mapping[FaultKind, tuple[float, Evidence]],
+) -> Mapping[FaultKind, tuple[float, Evidence]]:
+    """Missing and weak together as likely as before; the odds between them drawn towards even."""
+    pair = (FaultKind.INK_MISSING, FaultKind.INK_WEAK)
+    logs = np.array([by_kind[kind][0] for kind in pair])
+    drawn = GUESSED_SPLIT * logs
+    drawn += np.logaddexp(*logs) - np.logaddexp(*drawn)
+    return {**by_kind, **{kind: (float(log), by_kind[kind][1]) for kind, log in zip(pair, drawn, strict=True)}}
 
 
 def _stripes_log(lstar: float | None, usual: tuple[float, float]) -> float:
