@@ -53,7 +53,7 @@ def test_words_only(tell: Teller, ticket: str) -> None:
     one = tell.ok("judge", ticket, "--say", "clearly too dark")
     sheet(tell, ticket, "--mode", "whole")
     heard = tell.ok("judge", ticket, "--say", "a touch too dark")
-    assert [said["direction"] for said in heard["said"]] == ["too dark"]
+    assert [(said["grade"], said["direction"]) for said in heard["said"]] == [("a touch", "too dark")]
     assert heard["correction"]["lightness"] > one["correction"]["lightness"]
     finished(tell, ticket, heard)
 
@@ -76,6 +76,7 @@ def test_between_lies_between(tell: Teller, ticket: str) -> None:
     made = sheet(tell, ticket)
     order = by_lightness(made)
     heard = tell.ok("judge", ticket, "--say", f"between {order[0]} and {order[-1]}")
+    assert [said["direction"] for said in heard["said"]] == [f"between {order[0]} and {order[-1]}"]
     ends = [tile["correction"]["lightness"] for tile in made["tiles"] if tile["code"] in (order[0], order[-1])]
     assert min(ends) < heard["correction"]["lightness"] < max(ends)
     assert abs(heard["correction"]["lightness"] - np.mean(ends)) < 0.35 * abs(ends[0] - ends[1])
@@ -90,6 +91,7 @@ def test_none_is_right_and_can_not_tell(tell: Teller, ticket: str, master: Path,
     assert in_words["correction"] == pytest.approx(none["correction"])
     right = tell.ok("judge", ticket, "--best", best, "--say", f"{best} right")
     assert right["expected_de00"] < none["expected_de00"]
+    assert in_words["said"][0]["direction"] == "none is right"
     unsure = tell.ok("judge", ticket, "--say", "can't tell")
     assert unsure["advice"] in ("print", "test")
     assert abs(unsure["correction"]["lightness"]) < abs(right["correction"]["lightness"])

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from wallworthy.base.records import Light, Paper
 from wallworthy.journey import answers as a
+from wallworthy.journey.appraised import AppraiseAnswer
 from wallworthy.journey.story import correction_words
 
 LIKELY = 0.05
@@ -32,6 +33,8 @@ def spoken(answer: a.Answer) -> list[str]:
             return _display(answer.display)
         case a.DisplaysAnswer():
             return _listed("display", [_display(item)[0] for item in answer.displays])
+        case AppraiseAnswer():
+            return _appraise(answer)
         case a.StartAnswer():
             return _start(answer)
         case a.ProofAnswer():
@@ -145,6 +148,21 @@ def _start(answer: a.StartAnswer) -> list[str]:
     ]
 
 
+def _appraise(answer: AppraiseAnswer) -> list[str]:
+    low, high = answer.deficit_interval_jnd
+    lines = [*answer.sentences]
+    lines.append(f"Deficit {answer.deficit_jnd:.1f} JND ({low:.1f} to {high:.1f}) at {answer.density_ppi:.0f} ppi.")
+    lines += [f"  {number}. {found.text}" for number, found in enumerate(answer.findings, 1)]
+    if not answer.findings:
+        lines.append("Nothing else would show.")
+    lines.append("Sizes, from their own diagonal, and from how near each still holds:")
+    lines += [
+        f"  {_cm(rung.size_mm)}: {rung.grade.replace('_', ' ')}; from {rung.nearest_good_distance_mm / 10:.0f} cm on"
+        for rung in answer.ladder
+    ]
+    return lines
+
+
 def _proof(answer: a.ProofAnswer) -> list[str]:
     dark, light = answer.range_before_lstar
     dark_after, light_after = answer.range_after_lstar
@@ -180,7 +198,7 @@ def _test(answer: a.TestAnswer) -> list[str]:
 
 
 def _judge(answer: a.JudgeAnswer) -> list[str]:
-    heard = "; ".join(f"{one.code} {one.direction}" if one.code else one.direction for one in answer.said)
+    heard = "; ".join(" ".join(filter(None, (one.code, one.grade, one.direction))) for one in answer.said)
     lines = [*answer.sentences]
     if heard:
         lines.append(f"Heard: {heard}.")

@@ -208,11 +208,12 @@ class TestAnswer(Answer):
 
 @dataclass(frozen=True, slots=True)
 class SaidFields:
-    """A thing that was said, as it was understood; axis is null for 'right'."""
+    """A thing that was said, as it was understood; axis is null for what is of none, such as 'right'."""
 
     code: str | None
     axis: str | None
     direction: str
+    grade: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -77,7 +77,8 @@ def take_opinion(journal: Journal, ticket: Ticket, opinion: Opinion) -> JudgeAns
             ticket=ticket.id,
             sheet_no=sheet.no,
             said=tuple(
-                SaidFields(one.code, one.axis, one.direction) for one in said_of(verdict, sheet.design["codes"])
+                SaidFields(one.code, one.axis, one.direction, one.grade)
+                for one in said_of(verdict, sheet.design["codes"])
             ),
             correction=advice.correction.as_dict(),
             sd=advice.sd,

@@ -112,9 +112,9 @@ class Said:
 
     code: str | None
     axis: str | None
-    """None for 'right'."""
+    """None for what is not of an axis."""
     direction: str
-    """'too dark', 'right'."""
+    """'too dark', 'right', 'between A1 and B2', 'none is right', 'can't tell'."""
     grade: str = ""
 
     def __str__(self) -> str:
@@ -185,7 +185,7 @@ def read_verdict(
 
 
 def said_of(verdict: Verdict, codes: Sequence[str]) -> tuple[Said, ...]:
-    """The words of a verdict, as they were understood."""
+    """What was said in a verdict besides best and next best, as it was understood."""
     words = [
         Said(
             None if verdict.about(word) is None else codes[verdict.about(word) or 0],
@@ -195,7 +195,11 @@ def said_of(verdict: Verdict, codes: Sequence[str]) -> tuple[Said, ...]:
         )
         for word in verdict.words
     ]
-    return (*words, *(Said(codes[tile], None, "right") for tile in verdict.right))
+    right = [Said(codes[tile], None, "right") for tile in verdict.right]
+    whole = [] if verdict.between is None else ["between {} and {}".format(*(codes[one] for one in verdict.between))]
+    whole += ["none is right"] if verdict.none_right else []
+    whole += ["can't tell"] if verdict.cannot_tell else []
+    return (*words, *right, *(Said(None, None, text) for text in whole))
 
 
 def remedy(axis: int, change: float) -> str:
