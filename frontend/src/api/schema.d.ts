@@ -725,7 +725,7 @@ export interface paths {
         };
         /**
          * Table
-         * @description The chain to display values as a cube of 33 nodes an edge: float16, little-endian, red fastest, 3 each.
+         * @description The chain to display values as a cube of nodes: float16, little-endian, red running fastest, 3 each.
          */
         get: operations["table"];
         put?: never;
@@ -1024,6 +1024,8 @@ export interface components {
             };
             /** Kind */
             kind: string;
+            /** Text */
+            text: string;
         };
         /**
          * FaultFields
@@ -1618,6 +1620,24 @@ export interface components {
             scale_error_pct: number | null;
         };
         /**
+         * SheetTile
+         * @description A tile: its letters, where it lies on its sheet, its correction; `file` counts separate prints from 0.
+         */
+        SheetTile: {
+            /** Box Mm */
+            box_mm: [
+                number,
+                number,
+                number,
+                number
+            ];
+            /** Code */
+            code: string;
+            correction: components["schemas"]["Correction"];
+            /** File */
+            file: number;
+        };
+        /**
          * SheetView
          * @description A test sheet as it lies in the hand. expected_*: the error left, dE00, now and after the verdicts so far.
          */
@@ -1650,7 +1670,7 @@ export interface components {
             /** Ticket */
             ticket: string;
             /** Tiles */
-            tiles: components["schemas"]["TileFields"][];
+            tiles: components["schemas"]["SheetTile"][];
             verdict: components["schemas"]["VerdictView"] | null;
         };
         /**
@@ -1897,32 +1917,6 @@ export interface components {
             way: string;
             /** White Hex */
             white_hex: string;
-        };
-        /**
-         * TileFields
-         * @description A tile of a test sheet: where it lies on the sheet, what of the master it shows, its correction.
-         */
-        TileFields: {
-            /** Box Mm */
-            box_mm: [
-                number,
-                number,
-                number,
-                number
-            ];
-            /** Code */
-            code: string;
-            /** Correction */
-            correction: {
-                [key: string]: number;
-            };
-            /** Master Box Px */
-            master_box_px: [
-                number,
-                number,
-                number,
-                number
-            ];
         };
         /**
          * TileReadingFields
@@ -3086,6 +3080,7 @@ export interface operations {
                 light?: string | null;
                 condition?: string | null;
                 way?: string | null;
+                quality?: "quick" | "fine";
             };
             header?: never;
             path: {
@@ -3342,6 +3337,7 @@ export interface operations {
                 light?: string | null;
                 condition?: string | null;
                 way?: string | null;
+                nodes?: 17 | 33 | 49 | 65;
             };
             header?: never;
             path: {

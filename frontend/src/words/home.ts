@@ -20,8 +20,8 @@ export const home = {
   demoStep: (step: string, share: number) => `${step}, ${number(share * 100)} %`,
   cancel: "Cancel",
   goOn: "Go on with the last one",
-  goOnTitle: (title: string) => title,
-  goOnText: (condition: string, size: string) => `${size} on ${condition}.`,
+  goOnText: (condition: string, size: string, stage: string) =>
+    `${size} on ${condition}, open at the ${stage}.`,
   goOnGo: "Go on",
   last: "Your last print",
   allTickets: (count: number) => `All ${number(count)} prints on the shelf`,
