@@ -41,6 +41,7 @@ def finished(tell: Teller, ticket: str, heard: Any) -> None:
 
 
 def test_tiles_only(tell: Teller, ticket: str) -> None:
+    heard: Any = None
     for _ in range(2):
         *_, second, first = by_lightness(sheet(tell, ticket))
         heard = tell.ok("judge", ticket, "--best", first, "--next", second)
