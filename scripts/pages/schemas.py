@@ -12,10 +12,12 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
-from wallworthy.journey import answers
+from wallworthy.journey import answers, appraised
 
 FOLDER = Path(__file__).resolve().parents[2] / "docs" / "reference" / "schemas"
 COMMON = ("notices", "files", "next")
+MODULES = (answers, appraised)
+"""Where answers are defined; naming them here makes their classes known."""
 
 
 def answer_classes() -> Iterator[type[answers.Answer]]:

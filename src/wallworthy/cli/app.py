@@ -49,6 +49,7 @@ def wallworthy(
 
 app.command("demo")(walk.demo)
 app.command("open")(page.open_page)
+app.command("appraise")(walk.appraise)
 app.command("start")(walk.start)
 app.command("proof")(walk.proof)
 app.command("test")(walk.make_test)

@@ -77,6 +77,53 @@ def start(
         tell(context, lambda: start_ticket(settings(context).home, wish, progress))
 
 
+def appraise(
+    context: typer.Context,
+    master: Annotated[Path, typer.Argument(metavar="MASTER", help="The finished picture file.", show_default=False)],
+    size: Annotated[str, typer.Option(metavar="S", help="A3, 30x40cm, 8x10in: the picture's size.")],
+    distance: Annotated[
+        str | None, typer.Option("--from", metavar="D", help="Seen from: 60cm, 2ft; the print's diagonal unless said.")
+    ] = None,
+    on: Annotated[str | None, typer.Option("--on", metavar="CONDITION", help="A condition you own.")] = None,
+    light: Annotated[
+        str | None, typer.Option(metavar="L", help="A light you own, or words such as 'evening room'.")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("-o", "--out", metavar="FILE.png", help="The picture with what was found outlined.")
+    ] = None,
+    crop: Annotated[str | None, typer.Option(metavar="R,C,H,W", help="Part of the master, in its pixels.")] = None,
+    fill: Annotated[bool, typer.Option("--fill", help="Fill the size exactly; cut the picture at its centre.")] = False,
+    subject: Annotated[
+        str | None, typer.Option(metavar="R,C,H,W", help="What must be sharp, in the master's pixels.")
+    ] = None,
+    ink_spread: Annotated[
+        float | None,
+        typer.Option(metavar="C", help="Cycles per mm at which ink and paper keep half the contrast, if measured."),
+    ] = None,
+    assume: Annotated[Path | None, typer.Option(metavar="PROFILE", help="The profile of a file that has none.")] = None,
+    force: Force = False,
+) -> None:
+    """Say whether a file is good enough, at this size, from there, and what would show."""
+    from wallworthy.journey.appraising import AppraisalWish, appraise_file
+
+    wish = AppraisalWish(
+        master=master,
+        size=size,
+        distance=distance,
+        on=on,
+        light=light,
+        out=out,
+        crop=crop,
+        fill=fill,
+        subject=subject,
+        ink_spread=ink_spread,
+        assume=assume,
+        force=force,
+    )
+    with shown_progress(context) as progress:
+        tell(context, lambda: appraise_file(settings(context).home, wish, progress))
+
+
 def proof(
     context: typer.Context,
     ticket: Ticket,

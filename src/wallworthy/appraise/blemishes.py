@@ -1,0 +1,195 @@
+"""Blemishes: dust in smooth places, pixels that stand out, lines right across. Each with its box and contrast."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.records import Box
+from wallworthy.raster.filters import Floats, blurred, highest_around, lowest_around, median_of_nine
+
+Array = NDArray[np.float64]
+
+DUST_SIGMAS: Final = (1.3, 2.0, 3.2, 5.0)
+"""Sizes of dust looked for, as standard deviations in pixels of the reduced picture."""
+
+LEAST_DUST: Final = 0.0055
+"""Depth of the faintest dust told, on the tone's scale (0.55 L*)."""
+
+DEEPEST_DUST: Final = 0.3
+HOT_STEP: Final = 0.08
+MOST_HOT_SHARE: Final = 2e-4
+"""More single pixels than this share of the picture are its texture."""
+
+CHUNKS: Final = 16
+LEAST_LINE: Final = 0.0025
+"""Depth of the faintest line told, on the tone's scale (0.25 L*)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place that stands out: box in master pixels, depth on the tone's scale (positive: darker), its diameter."""
+
+    box_px: Box
+    depth: float
+    diameter_px: float
+    surety: float
+    """How many times the noise of its surroundings it stands out by."""
+
+
+def find_dust(tone: Floats, factor: int) -> tuple[Spot, ...]:
+    """Dark round soft spots in smooth places of the reduced picture (rows, columns), 0-1; deepest first."""
+    if min(tone.shape) < 24:
+        return ()
+    found: list[Spot] = []
+    for sigma in DUST_SIGMAS:
+        inner, outer = blurred(tone, 0.7 * sigma), blurred(tone, 2.0 * sigma)
+        dark = outer - inner
+        reach = max(1, round(1.5 * sigma))
+        crest = (dark >= highest_around(dark, reach)) & (dark > 0.4 * LEAST_DUST) & (dark < DEEPEST_DUST)
+        margin = math.ceil(5 * sigma) + 1
+        crest[:margin], crest[-margin:], crest[:, :margin], crest[:, -margin:] = False, False, False, False
+        # where the picture changes much farther out, a spot is a part of it
+        rough = highest_around(dark, round(3 * sigma)) - lowest_around(dark, round(3 * sigma))
+        crest &= rough < 3.0 * np.maximum(dark, 1e-6)
+        rows, columns = np.nonzero(crest)
+        order = np.argsort(-dark[rows, columns], kind="stable")[:400]
+        for row, column in zip(rows[order], columns[order], strict=True):
+            spot = _dust_at(tone, int(row), int(column), sigma, factor)
+            if spot is not None:
+                found.append(spot)
+    return _apart(found)
+
+
+def _dust_at(tone: Floats, row: int, column: int, sigma: float, factor: int) -> Spot | None:
+    """The spot at a place, if what surrounds it is smooth and it is dark from all sides."""
+    reach = math.ceil(5 * sigma)
+    patch = tone[row - reach : row + reach + 1, column - reach : column + reach + 1].astype(np.float64)
+    y, x = np.mgrid[-reach : reach + 1, -reach : reach + 1].astype(np.float64)
+    away = np.hypot(x, y)
+    ring = (away > 2.6 * sigma) & (away <= 4.8 * sigma)
+    design = np.stack([np.ones(ring.sum()), x[ring], y[ring]], axis=1)
+    plane, *_ = np.linalg.lstsq(design, patch[ring], rcond=None)
+    rest = patch - (plane[0] + plane[1] * x + plane[2] * y)
+    noise = float(rest[ring].std())
+    core = away <= max(0.8 * sigma, 0.9)
+    depth = -float(rest[core].mean())
+    if not LEAST_DUST <= depth <= DEEPEST_DUST or float(patch[ring].min()) < 0.05:
+        return None
+    eight = _sectors(rest, x, y, (away > 0.5 * sigma) & (away <= 1.5 * sigma))
+    around = _sectors(rest, x, y, ring)
+    # the mean of so many pixels strays by this much when only noise is there
+    chance = max(noise / math.sqrt(core.sum()), 1e-5)
+    lumpy = float(np.abs(around).max())
+    if depth < 5.5 * chance or depth < 1.4 * noise or lumpy > 0.3 * depth or float(eight.max()) > -0.2 * depth:
+        return None
+    diameter = _diameter(rest, away, depth) * factor
+    side = max(factor, round(1.2 * diameter))
+    top, left = (max(0, round((at + 0.5) * factor - side / 2)) for at in (row, column))
+    return Spot((top, left, side, side), depth, diameter, depth / chance)
+
+
+def _sectors(rest: Array, x: Array, y: Array, where: NDArray[np.bool_]) -> Array:
+    """The mean of each of eight directions."""
+    number = np.floor((np.arctan2(y, x) / (2 * np.pi) + 1 / 16) * 8).astype(int) % 8
+    return np.array([rest[where & (number == i)].mean() if (where & (number == i)).any() else 0.0 for i in range(8)])
+
+
+def _diameter(rest: Array, away: Array, depth: float) -> float:
+    """Twice the radius at which the spot has half its depth, in pixels of the reduced picture."""
+    radii = np.arange(0.5, away.max(), 0.5)
+    rings = np.array([-rest[np.abs(away - radius) <= 0.5].mean() for radius in radii])
+    below = np.flatnonzero(rings < depth / 2)
+    return 2 * float(radii[below[0]]) if below.size else 2 * float(radii[-1])
+
+
+def _apart(spots: list[Spot]) -> tuple[Spot, ...]:
+    """One spot for each place, the surest of those that lie on each other; deepest first."""
+    kept: list[Spot] = []
+    for spot in sorted(spots, key=lambda one: -one.surety):
+        centre = spot.box_px[0] + spot.box_px[2] / 2, spot.box_px[1] + spot.box_px[3] / 2
+        if all(
+            math.hypot(centre[0] - (k.box_px[0] + k.box_px[2] / 2), centre[1] - (k.box_px[1] + k.box_px[3] / 2))
+            > 0.7 * max(k.diameter_px, spot.diameter_px)
+            for k in kept
+        ):
+            kept.append(spot)
+    return tuple(sorted(kept, key=lambda one: -one.depth))
+
+
+def find_hot(tone: Floats, sigma: float, top: int) -> list[Spot]:
+    """Single pixels that stand out of a calm neighbourhood; `top`: the strip's first row in the picture."""
+    jump = tone - median_of_nine(tone)
+    rows, columns = np.nonzero(np.abs(jump) > max(HOT_STEP, 8 * sigma))
+    if len(rows) > MOST_HOT_SHARE * tone.size * 20 + 20:
+        return []
+    found: list[Spot] = []
+    for row, column in zip(rows.tolist(), columns.tolist(), strict=True):
+        if not (2 <= row < tone.shape[0] - 2 and 2 <= column < tone.shape[1] - 2):
+            continue
+        patch = tone[row - 2 : row + 3, column - 2 : column + 3]
+        others = np.delete(patch.ravel(), 12)
+        step = float(jump[row, column])
+        if float(others.max() - others.min()) < 0.4 * abs(step):
+            noise = max(float(others.std()), 1e-4)
+            found.append(Spot((top + row, column, 1, 1), -step, 1.0, abs(step) / noise))
+    return found
+
+
+def line_rows(tone: Floats) -> Array:
+    """How far each row lies from its neighbours two rows off, in each of CHUNKS parts, (rows, CHUNKS); 0 at the ends.
+
+    Differences larger than noise are cut, so that edges of the picture count little.
+    """
+    return _line_means(tone)
+
+
+def line_columns(tone: Floats) -> Array:
+    """The same for the columns of a strip, as one part: (columns,)."""
+    return _line_means(np.ascontiguousarray(tone.T), chunks=1)[:, 0]
+
+
+def _line_means(tone: Floats, chunks: int = CHUNKS) -> Array:
+    out = np.zeros((tone.shape[0], chunks))
+    if tone.shape[0] < 8 or tone.shape[1] < chunks:
+        return out
+    away = tone[2:-2] - (tone[:-4] + tone[4:]) * np.float32(0.5)
+    np.clip(away, -0.012, 0.012, out=away)
+    edges = np.linspace(0, tone.shape[1], chunks + 1).astype(int)[:-1]
+    out[2:-2] = np.add.reduceat(away, edges, axis=1) / np.diff(np.append(edges, tone.shape[1]))
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line right across: which row or column, and how much darker (positive) it is, on the tone's scale."""
+
+    at_px: int
+    down: bool
+    """True for a column."""
+    depth: float
+    surety: float
+
+
+def find_lines(parts: Array, *, down: bool) -> tuple[Line, ...]:
+    """Lines that run right across: parts (lines, chunks) from `line_rows` or the strips' `line_columns`."""
+    if parts.shape[0] < 16 or parts.shape[1] < 4:
+        return ()
+    middle = np.median(parts, axis=1)
+    spread = 1.4826 * float(np.median(np.abs(middle - np.median(middle)))) + 1e-6
+    found: list[Line] = []
+    for at in np.flatnonzero(np.abs(middle) > max(LEAST_LINE, 8 * spread)).tolist():
+        agree = float((np.sign(parts[at]) == np.sign(middle[at])).mean())
+        near = np.abs(middle[max(0, at - 2) : at + 3])
+        if agree >= 0.85 and abs(middle[at]) >= near.max():
+            found.append(Line(at, down, -float(middle[at]), abs(float(middle[at])) / spread))
+    return tuple(sorted(found, key=lambda line: -abs(line.depth)))
+
+
+def folded(spots: tuple[Spot, ...], most: int = 20) -> tuple[tuple[Spot, ...], int]:
+    """The first `most` of a list, and how many more there are."""
+    return spots[:most], max(0, len(spots) - most)
