@@ -30,6 +30,12 @@ def test_the_token_works_once_and_leaves_a_cookie_that_scripts_and_other_pages_d
     assert "set-cookie" not in again.headers
 
 
+def test_a_person_who_comes_without_the_token_reads_a_sentence(server: Server) -> None:
+    answer = server.client.get("/", headers={"accept": "text/html", "cookie": ""})
+    assert answer.status_code == 401
+    assert answer.text.startswith("This browser has not been let in.\n")
+
+
 def test_a_wrong_token_is_refused_and_does_not_use_the_right_one_up(tmp_path: Path) -> None:
     with serving(tmp_path) as fresh:
         token = fresh.page.guard.renewed()
@@ -95,6 +101,18 @@ def test_a_phone_s_key_is_for_its_ticket_and_must_be_right(server: Server) -> No
     assert (no_sheet.status_code, no_sheet.json()["error"]["code"]) == (404, "sheet_unknown")
     other = server.client.get(f"/api/p/{'x' * len(name)}", headers=on_lan)
     assert (other.status_code, other.json()["error"]["code"]) == (404, "key_unknown")
+
+
+def test_a_phone_gets_the_page_and_its_files_and_nothing_else(server: Server, tmp_path: Path) -> None:
+    (tmp_path / "assets").mkdir()
+    (tmp_path / "index.html").write_text("<!doctype html>")
+    (tmp_path / "assets" / "a.js").write_text("export {}")
+    server.client.app.state.static = tmp_path  # type: ignore[attr-defined]
+    on_lan = {"host": LAN, "cookie": "", "origin": f"http://{LAN}"}
+    for path in ("/p/some-key-of-a-ticket", "/assets/a.js"):
+        assert server.client.get(path, headers=on_lan).status_code == 200
+    assert server.client.get("/p/../api/state", headers=on_lan).status_code in (403, 404)
+    assert server.client.get("/p/%2e%2e/%2e%2e/api/state", headers=on_lan).text.startswith(("<!doctype", "{"))
 
 
 def test_without_lan_there_is_no_phone(tmp_path: Path) -> None:

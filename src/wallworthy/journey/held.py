@@ -53,7 +53,7 @@ class Held:
     """One master, or the printed part of it, in the working encoding. Threads may share it."""
 
     def __init__(self, master: Master, crop: Box | None, way: Way, home: Path) -> None:
-        self._master = master
+        self.master = master
         self._crop = crop
         self._way = way
         self._folder = home / VIEWS
@@ -79,7 +79,7 @@ class Held:
         """The picture at screen size, (H, W, 3)."""
         with self._lock:
             if self._screen is None:
-                source = working_source(self._master, self._crop, self._way)
+                source = working_source(self.master, self._crop, self._way)
                 self._screen = _codes(scaled_picture(source, *self.size_of_edge(SCREEN_PX)))
                 self.clamped_share = source.clamped_share or 0.0
             return self._screen
@@ -100,7 +100,7 @@ class Held:
             return screen
 
         def make() -> Working:
-            return _codes(scaled_picture(working_source(self._master, self._crop, self._way), *size))
+            return _codes(scaled_picture(working_source(self.master, self._crop, self._way), *size))
 
         return self._sizes.get(("exact", size), make)
 
@@ -129,7 +129,7 @@ class Held:
             levels = [_mapped(self._folder, shape) for shape in shapes]
         except OSError as error:
             raise disk_trouble(error, self._folder) from error
-        source = working_source(self._master, self._crop, self._way)
+        source = working_source(self.master, self._crop, self._way)
         rows = max(2, rows_for(self.width_px) // 2 ** len(shapes)) * 2 ** len(shapes)
         top = 0
         for strip in rechunk(source.strips(rows_for(self.width_px)), rows):

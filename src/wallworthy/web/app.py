@@ -10,7 +10,6 @@ from typing import Any, Final
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import FileResponse, PlainTextResponse, Response
-from fastapi.routing import APIRoute
 from starlette.exceptions import HTTPException
 
 from wallworthy.base.errors import InputError, TroubleError, UsageError, WallworthyError
@@ -18,6 +17,7 @@ from wallworthy.journey.page import Refused
 from wallworthy.web import shelf_routes, ticket_routes, work_routes
 from wallworthy.web.context import Page
 from wallworthy.web.guard import GuardMiddleware, refusal
+from wallworthy.web.mends import mend_for_page, where_on_page
 
 STATIC: Final = Path(__file__).parent / "static"
 NOT_BUILT: Final = "The page is not built yet. Build and open it with: ./scripts/open"
@@ -84,7 +84,7 @@ def _static(request: Request, path: str) -> Response:
 
 def _refused(_: Request, error: Exception) -> Response:
     assert isinstance(error, WallworthyError)
-    return refusal(_status(error), error.code, error.text, error.mend, error.where)
+    return refusal(_status(error), error.code, error.text, mend_for_page(error), where_on_page(error))
 
 
 def _status(error: WallworthyError) -> int:
@@ -120,8 +120,3 @@ def _http(_: Request, error: Exception) -> Response:
 def _broken(_: Request, error: Exception) -> Response:
     text = f"Something went wrong inside the program ({type(error).__name__})."
     return refusal(500, "internal", text, "Nothing is lost. The terminal shows where; please report it.")
-
-
-def operations(app: FastAPI) -> list[APIRoute]:
-    """The routes that are in the schema."""
-    return [route for route in app.routes if isinstance(route, APIRoute) and route.include_in_schema]

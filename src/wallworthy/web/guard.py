@@ -8,13 +8,14 @@ or a name that was pointed at this machine, gets nothing. On the LAN address onl
 from __future__ import annotations
 
 import hmac
+import json
 import secrets
 import threading
 from dataclasses import dataclass, field
 from typing import Final
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 COOKIE: Final = "wallworthy"
@@ -96,6 +97,8 @@ class GuardMiddleware:
             return
         protected = _with_headers(send, str(scope["path"]))
         answer = self._answer(scope)
+        if answer is not None and answer.status_code != 303 and _is_visit(scope):
+            answer = _in_words(answer)
         if answer is not None:
             await answer(scope, receive, protected)
             return
@@ -143,6 +146,16 @@ def _cross_site(headers: Headers, host: str, method: str) -> Response | None:
     if method not in SAFE and origin is None:
         return refusal(403, "no_origin", "It is not told which page asks.", "Use the page itself.")
     return None
+
+
+def _is_visit(scope: Scope) -> bool:
+    """Whether a person looks at the answer, not the page's program."""
+    return not str(scope["path"]).startswith("/api/") and "text/html" in Headers(scope=scope).get("accept", "")
+
+
+def _in_words(answer: Response) -> Response:
+    error = json.loads(bytes(answer.body))["error"]
+    return PlainTextResponse(f"{error['text']}\n{error['mend']}\n", status_code=answer.status_code)
 
 
 def _query(scope: Scope) -> dict[str, str]:

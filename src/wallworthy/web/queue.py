@@ -16,9 +16,11 @@ from typing import Any, Final
 from pydantic import TypeAdapter
 
 from wallworthy.base.errors import InputError, WallworthyError
+from wallworthy.journey.incoming import sweep_uploads
 from wallworthy.journey.page import JobKind, JobResult, JobView, Refusal
 from wallworthy.journey.standing import require_ticket
 from wallworthy.journey.work import tidy
+from wallworthy.web.mends import mend_for_page, where_on_page
 from wallworthy.web.worker import Task, Worker
 
 MOST_WAITING: Final = 50
@@ -52,6 +54,7 @@ class Queue:
     def start(self) -> None:
         """Begin to take jobs."""
         self._stopping = False
+        sweep_uploads(self._home)
         self._thread = threading.Thread(target=self._run, name="wallworthy-jobs", daemon=True)
         self._thread.start()
 
@@ -162,7 +165,7 @@ class Queue:
         try:
             result = self._worker.do(task, progress, lambda: self.get(name).state == "running")
         except WallworthyError as error:
-            refusal = Refusal(error.code, error.text, error.mend, error.where)
+            refusal = Refusal(error.code, error.text, mend_for_page(error), where_on_page(error))
         except Exception as error:  # nothing may end this thread
             text = f"Something went wrong inside the program ({type(error).__name__})."
             refusal = Refusal("internal", text, "Nothing is lost. Try again.")
