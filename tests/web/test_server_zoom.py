@@ -46,7 +46,7 @@ def test_a_window_is_that_of_the_whole(
     size = (width, round(90 * width / WIDE))
     top, left, rows, columns = window
     rows = min(rows, size[1] - top)
-    whole = scaled_picture(working_source(open_master(held_path(held))), *size) * 65535
+    whole = scaled_picture(working_source(open_master(held.master.path)), *size) * 65535
     got = held.window(size, (top, left, rows, columns)).astype(float)
     assert np.abs(got - whole[top : top + rows, left : left + columns]).max() <= within
 
@@ -55,7 +55,7 @@ def test_a_window_of_a_far_smaller_picture_comes_from_a_half(wide: tuple[Held, P
     held, folder = wide
     size = (2700, 44)
     got = held.window(size, (0, 500, 44, 512)).astype(float)
-    whole = scaled_picture(working_source(open_master(held_path(held))), *size) * 65535
+    whole = scaled_picture(working_source(open_master(held.master.path)), *size) * 65535
     assert np.abs(got - whole[:, 500:1012]).mean() < 130, "0.2 L* of two ways to make a picture smaller"
     assert [path.name for path in (folder / "views").iterdir()] == [], "its file has no name and goes with it"
 
