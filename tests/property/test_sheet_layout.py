@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from itertools import combinations, pairwise
 
+import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -13,9 +14,11 @@ from wallworthy.base.errors import InputError
 from wallworthy.base.records import CORRECTION_AXES
 from wallworthy.trial.arrange import EDGE_MM, free_slot, print_codes, sheet_layout, tile_count, turned
 from wallworthy.trial.layout import NEUTRAL_LSTAR, BoxMm, SheetLayout, apart_mm, as_record, from_record, printed_boxes
-from wallworthy.trial.lettering import text_width_mm
+from wallworthy.trial.lettering import TAIL, letter_cover, text_width_mm
 
 TOLERANCE_MM = 1e-6
+TAILED = "gjpqy,;Q"
+"""Letters that hang below the line."""
 
 short = st.floats(85, 330)
 long = st.floats(125, 480)
@@ -44,9 +47,27 @@ def within(box: BoxMm, area: BoxMm, margin: float) -> bool:
     )
 
 
+def with_tails(box: BoxMm, turned: bool) -> BoxMm:
+    """A line of letters with what hangs below it; turned lines hang to the right."""
+    x, y, width, height = box
+    return (x, y, width * (1 + TAIL), height) if turned else (x, y, width, height * (1 + TAIL))
+
+
+def test_no_letter_hangs_lower_than_its_tail() -> None:
+    capital = 100.0
+    for letter in set("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789") - set(TAILED):
+        cover = letter_cover(letter, capital, (300, 300), (150.0, 100.0))
+        assert np.nonzero(cover.any(axis=1))[0].max() + 1 <= 150 + 0.08 * capital, letter
+    for letter in TAILED:
+        cover = letter_cover(letter, capital, (300, 300), (150.0, 100.0))
+        assert 150 < np.nonzero(cover.any(axis=1))[0].max() + 1 <= 150 + TAIL * capital
+
+
 @given(layouts())
 def test_everything_printed_keeps_clear_of_the_edge(layout: SheetLayout) -> None:
-    boxes = [*printed_boxes(layout), *(label.box_mm for label in layout.labels), *layout.notes_mm]
+    hanging = [(label.box_mm, label.turned) for label in layout.labels if set(label.text) & set(TAILED)]
+    hanging += [(box, layout.notes_turned) for box in layout.notes_mm]
+    boxes = [*printed_boxes(layout), *(label.box_mm for label in layout.labels), *(with_tails(*one) for one in hanging)]
     assert all(within(box, layout.area_mm, EDGE_MM) for box in boxes)
     assert within(layout.area_mm, (0, 0, *layout.sheet_mm), 0)
 

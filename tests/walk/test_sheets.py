@@ -6,6 +6,7 @@ from itertools import combinations
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import tifffile
 
@@ -106,6 +107,12 @@ def test_separate_prints_are_separate_files(tell: Teller, ticket: str) -> None:
     answer = sheet(tell, ticket, "--mode", "prints", "--tiles", "4", "--sheet", "10x15cm")
     assert len(answer["files"]) == 4
     assert len({file["sha256"] for file in answer["files"]}) == 4
+    for file in answer["files"]:
+        pixels = tifffile.imread(file["path"])
+        clear = round(5 / 25.4 * 120) - 1
+        inside = pixels[clear:-clear, clear:-clear]
+        assert pixels.any()
+        assert np.count_nonzero(pixels) == np.count_nonzero(inside), "nothing nearer than 5 mm to the edge"
     assert "correction_off" in {notice["code"] for notice in answer["notices"]}
 
 

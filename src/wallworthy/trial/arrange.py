@@ -27,7 +27,7 @@ from wallworthy.trial.layout import (
     TilePlace,
     evenly,
 )
-from wallworthy.trial.lettering import text_width_mm
+from wallworthy.trial.lettering import TAIL, text_width_mm
 from wallworthy.trial.ticks import (
     PAIRS,
     ROW_MM,
@@ -201,7 +201,7 @@ def _foot(area: BoxMm, mode: Mode, slot: int | None) -> _Foot:
     wide, narrow = beside >= BAR_MM + BAR_LABEL_MM, beside < THREE_PAIRS_MM
     # From the bottom upwards: the wedge (on its bar, if there is room for it), the words, the strip; the
     # mark at their right. On a narrow sheet the words lie under all that.
-    block_bottom = bottom - (1 + len(PAIRS) // 2) * ROW_MM - 0.6 if narrow else bottom
+    block_bottom = bottom - (1 + len(PAIRS) // 2) * ROW_MM - 0.8 if narrow else bottom
     wedge_top = block_bottom - WEDGE_MM - (BAR_TICK_MM if wide else 0.0)
     neutrals, colours = _patches(left, min(beside, BAR_MM), wedge_top)
     strip_height = STRIP_MM * max(1.0, min(height, width) / 100)
@@ -266,7 +266,9 @@ def _margins(area: BoxMm, bar: BoxMm, slot: int | None) -> tuple[tuple[BoxMm, Bo
     arrow_room = 9.0 + text_width_mm(FEED, SMALL_CAPITAL_MM) + 3.0 if slot is not None else 0.0
     tall = height - 2 * corner
     left = (x + EDGE_MM + (BAR_TICK_MM + 0.7 if upright else 0.4), y + corner, NOTE_CAPITAL_MM, tall)
-    right = (x + width - EDGE_MM - NOTE_CAPITAL_MM - 0.4, y + corner + arrow_room, NOTE_CAPITAL_MM, tall - arrow_room)
+    # Turned letters hang to the right: their tails keep clear of the edge too.
+    outer = x + width - EDGE_MM - NOTE_CAPITAL_MM * (1 + TAIL)
+    right = (outer, y + corner + arrow_room, NOTE_CAPITAL_MM, tall - arrow_room)
     arrow = (right[0] - 0.3, y + corner, NOTE_CAPITAL_MM + 0.6, 8.0)
     return (left, right), arrow
 

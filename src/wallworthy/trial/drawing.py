@@ -10,15 +10,13 @@ from numpy.typing import NDArray
 
 from wallworthy.base.units import MM_PER_INCH
 from wallworthy.trial.layout import BoxMm, Label, SheetLayout
-from wallworthy.trial.lettering import fitting, letter_cover, text_width_mm
+from wallworthy.trial.lettering import TAIL, fitting, letter_cover, text_width_mm
 from wallworthy.trial.marks import QUIET_MODULES, mark_modules
 
 Floats = NDArray[np.float32]
 
 BAR_STROKE_MM: Final = 0.25
 ARROW_STROKE_MM: Final = 0.3
-DESCENDER: Final = 0.36
-"""Room kept around a line of text, in heights of capitals."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -158,7 +156,7 @@ def _text(plate: Plate, label: Label) -> None:
     text = fitting(label.text, capital, run)
     spare = max(0.0, run - text_width_mm(text, capital))
     start = {"left": 0.0, "right": spare, "centre": spare / 2}[label.align]
-    pad = plate.px(capital * DESCENDER)
+    pad = plate.px(capital * TAIL)
     shape = plate.px(capital) + 2 * pad, plate.px(run) + 2 * pad
     base = pad + plate.exact(capital), pad + plate.exact(start)
     cover: Any = letter_cover(text, plate.exact(capital), shape, base, strong=label.strong)

@@ -28,6 +28,8 @@ ARC_STEP_DEG: Final = 15.0
 PLAIN_STROKE: Final = 0.105
 STRONG_STROKE: Final = 0.155
 """Pen widths, in heights of capitals."""
+TAIL: Final = 0.36
+"""How far letters such as g hang below the line, pen and all, in heights of capitals."""
 
 
 def text_width_mm(text: str, capital_mm: float) -> float:
