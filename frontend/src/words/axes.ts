@@ -99,10 +99,9 @@ export function figures(correction: Corr): AxisNumber[] {
   return AXES.map((axis) => {
     const { name, unit, digits } = NUMBERS[axis];
     const value = correction[axis] ?? NEUTRAL[axis];
-    const shown =
-      unit === "×"
-        ? `× ${value.toFixed(digits)}`
-        : `${value > 0 ? "+" : value < 0 ? "−" : "±"}${Math.abs(value).toFixed(digits)} ${unit}`;
+    const text = Math.abs(value).toFixed(digits);
+    const sign = Number(text) === 0 ? "±" : value > 0 ? "+" : "−";
+    const shown = unit === "×" ? `× ${text}` : `${sign}${text} ${unit}`;
     return { axis, name, value: shown };
   });
 }

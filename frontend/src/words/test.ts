@@ -10,6 +10,7 @@ export const test = {
   noneMore:
     "Its tiles are this picture, each with a stated change. Print it as you will print the picture, let it dry, and say which tile looks right.",
   make: "Make a test sheet",
+  cancelMaking: "Cancel it",
   making: "The sheet is being drawn.",
   makingShare: (percent: number) => `Drawing the sheet, ${percent} %`,
   sentence: {

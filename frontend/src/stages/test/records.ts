@@ -4,7 +4,6 @@ import type { components } from "../../api/schema";
 type Schemas = components["schemas"];
 
 export type SheetView = Schemas["SheetView"];
-export type TileFields = Schemas["TileFields"];
 export type VerdictView = Schemas["VerdictView"];
 export type VerdictAsked = Schemas["VerdictAsked"];
 export type SaidOfSheet = Schemas["SaidOfSheet"];
