@@ -5,6 +5,7 @@ from __future__ import annotations
 import tempfile
 import threading
 from collections.abc import Iterator
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -13,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.files import disk_trouble, make_folder
+from wallworthy.base.pixels import PixelSource
 from wallworthy.base.records import Box, Master, Way
 from wallworthy.journey.recent import Recent
 from wallworthy.master.source import working_source
@@ -63,6 +65,8 @@ class Held:
         self._sizes: Recent[Working] = Recent(SIZES_KEPT)
         self._lock = threading.Lock()
         self._screen: Working | None = None
+        self._whole: Working | None = None
+        """Every pixel, mapped from a file, once a deep zoom asked for it."""
         self._levels: list[Working] | None = None
 
     def size_at(self, width: int) -> tuple[int, int]:
@@ -84,6 +88,11 @@ class Held:
                 self.clamped_share = source.clamped_share or 0.0
             return self._screen
 
+    def _source(self) -> PixelSource:
+        """Every pixel: as a deep zoom has kept it, else the master read again."""
+        whole = self._whole
+        return working_source(self.master, self._crop, self._way) if whole is None else _InMemory(whole)
+
     def quick(self, size: tuple[int, int]) -> Working:
         """The picture at a size, from the one at screen size where that is larger."""
         screen = self.screen()
@@ -100,7 +109,7 @@ class Held:
             return screen
 
         def make() -> Working:
-            return _codes(scaled_picture(working_source(self.master, self._crop, self._way), *size))
+            return _codes(scaled_picture(self._source(), *size))
 
         return self._sizes.get(("exact", size), make)
 
@@ -124,28 +133,29 @@ class Held:
         shapes = [(self.height_px, self.width_px)]
         while max(shapes[-1]) > SCREEN_PX * 2:
             shapes.append((-(-shapes[-1][0] // 2), -(-shapes[-1][1] // 2)))
+        step = 2 ** (len(shapes) - 1)
+        rows = max(2, rows_for(self.width_px) // step) * step
+        source = working_source(self.master, self._crop, self._way)
         make_folder(self._folder)
         try:
-            levels = [_mapped(self._folder, shape) for shape in shapes]
+            with ExitStack() as files:
+                levels = [files.enter_context(tempfile.TemporaryFile(dir=self._folder)) for _ in shapes]
+                for strip in rechunk(source.strips(rows_for(self.width_px)), rows):
+                    piece = np.ascontiguousarray(strip)
+                    levels[0].write(piece.data)
+                    for level in levels[1:]:
+                        piece = halved(piece)
+                        level.write(piece.data)
+                for level in levels:
+                    level.flush()
+                mapped = [
+                    np.memmap(level, dtype=np.uint16, mode="r", shape=(*shape, 3))
+                    for level, shape in zip(levels, shapes, strict=True)
+                ]
         except OSError as error:
             raise disk_trouble(error, self._folder) from error
-        source = working_source(self.master, self._crop, self._way)
-        rows = max(2, rows_for(self.width_px) // 2 ** len(shapes)) * 2 ** len(shapes)
-        top = 0
-        for strip in rechunk(source.strips(rows_for(self.width_px)), rows):
-            levels[0][top : top + len(strip)] = strip
-            piece, row = strip, top
-            for level in levels[1:]:
-                piece, row = halved(piece), row // 2
-                level[row : row + len(piece)] = piece
-            top += len(strip)
-        return levels
-
-
-def _mapped(folder: Path, shape: tuple[int, int]) -> Working:
-    with tempfile.TemporaryFile(dir=folder) as file:
-        file.truncate(shape[0] * shape[1] * 6)
-        return np.memmap(file, dtype=np.uint16, mode="r+", shape=(*shape, 3))
+        self._whole = mapped[0]
+        return list(mapped)
 
 
 def _codes(picture: Floats) -> Working:
