@@ -51,6 +51,27 @@ def test_ticks_alone_are_a_verdict(tell: Teller, sheet: Any, machine: VirtualPri
     assert not again["verdict_taken"], "a sheet that was judged keeps its verdict"
 
 
+@pytest.mark.parametrize(
+    "wanted",
+    [
+        [("best", "B2"), ("best", "A1")],
+        [("word", None, "lightness", -1)],
+        [("best", "A1"), ("word", None, "lightness", -1), ("word", None, "lightness", 1)],
+    ],
+)
+def test_ticks_that_can_not_be_meant_so_are_told_not_taken(
+    tell: Teller, sheet: Any, machine: VirtualPrinter, tmp_path: Path, wanted: list[tuple[Any, ...]]
+) -> None:
+    """Two best tiles, words about no tile, opposites: the sheet is measured all the same."""
+    device = ticked(sheet, tifffile.imread(sheet["files"][0]["path"]), tell.home, wanted)
+    answer = tell.ok("readback", sheet["ticket"], scanned(machine, device, tmp_path))
+    assert len(answer["ticked"]) == len(wanted)
+    assert answer["tiles"]
+    assert not answer["verdict_taken"]
+    assert "ticks_unclear" in {notice["code"] for notice in answer["notices"]}
+    assert tell.ok("show", sheet["ticket"])["promise"]["said"] is None
+
+
 def test_a_profile_applied_twice_is_named(tell: Teller, sheet: Any, machine: VirtualPrinter, tmp_path: Path) -> None:
     """Printed with the profile applied twice: far from what was asked, and said so."""
     from wallworthy.icc.engine import from_lab, to_lab

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
@@ -9,6 +10,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from wallworthy.base.errors import InputError
 from wallworthy.base.records import CORRECTION_AXES, Condition, Delivery, Notice, Way
 from wallworthy.base.ticket import SheetEntry, Ticket
 from wallworthy.fit.ways import lab_to_device, source_of
@@ -49,9 +51,10 @@ def read_back(
         read = readback(scan, expected, open_book(expected, _printing(journal, job)), job.output.white_xyz, card=card)
         answer = _answer(ticket, entry, read, condition_notices(job.condition))
         with journal.write():
-            verdict = _verdict(journal, ticket, entry, read) if read.found else None
+            verdict, unclear = _verdict(journal, ticket, entry, read) if read.found else (None, ())
             if read.found:
                 _remember(journal, ticket, entry, answer)
+    answer = replace(answer, notices=(*answer.notices, *unclear))
     if verdict is None:
         return answer
     return _with_verdict(answer, verdict)
@@ -125,27 +128,47 @@ def _tick(tick: ReadTick) -> TickFields:
     return TickFields(box.kind, box.code, box.axis, direction, tick.confidence)
 
 
-def _verdict(journal: Journal, ticket: Ticket, entry: SheetEntry, read: Readback) -> JudgeAnswer | None:
-    """The ticks as a verdict, when they are sure and the sheet was not judged yet."""
+def _verdict(
+    journal: Journal, ticket: Ticket, entry: SheetEntry, read: Readback
+) -> tuple[JudgeAnswer | None, tuple[Notice, ...]]:
+    """The ticks as a verdict, when they are sure and clear and the sheet was not judged yet; else why not."""
     if any(verdict.sheet_no == entry.no for verdict in journal.sheets.verdicts(ticket.id)):
-        return None
+        return None, ()
     ticks = [_tick(tick) for tick in read.ticks if tick.ticked and tick.confidence >= SURE]
-    best = next((tick.code for tick in ticks if tick.kind == "best"), None)
-    second = next((tick.code for tick in ticks if tick.kind == "next" and tick.code != best), None)
-    say = tuple(tick.direction for tick in ticks if tick.direction)
+    try:
+        opinion = _opinion(ticks, entry)
+        return (None, ()) if opinion.is_empty else (take_opinion(journal, ticket, opinion), ())
+    except InputError as unclear:
+        told = f"The ticks were not taken as a verdict: {unclear.text} Say it with 'wallworthy judge {ticket.id}'."
+        return None, (Notice("ticks_unclear", told),)
+
+
+def _opinion(ticks: Sequence[TickFields], entry: SheetEntry) -> Opinion:
+    """What the ticks say. Raises InputError when they can't be meant so."""
+    best = [tick.code for tick in ticks if tick.kind == "best"]
+    second = [tick.code for tick in ticks if tick.kind == "next" and tick.code not in best]
+    say = [tick.direction for tick in ticks if tick.direction]
     codes = entry.design["codes"]
-    if say and best is None and len(codes) > 1:
-        say = ()
+    if len(best) > 1 or len(second) > 1:
+        twice = "best" if len(best) > 1 else "next"
+        raise _unclear(
+            f"{' and '.join(str(code) for code in (best if len(best) > 1 else second))} are ticked as {twice}."
+        )
+    if say and not best and len(codes) > 1:
+        raise _unclear("words are ticked, but no best tile that they could be about.")
     if any(tick.kind == "right" for tick in ticks):
-        say = (*say, f"{codes[0]} right")
-    opinion = Opinion(
+        say.append(f"{codes[0]} right")
+    return Opinion(
         sheet=entry.no,
-        best=best,
-        next=second if best is not None else None,
-        say=say,
+        best=best[0] if best else None,
+        next=second[0] if best and second else None,
+        say=tuple(say),
         none_right=any(tick.kind == "none_right" for tick in ticks),
     )
-    return None if opinion.is_empty else take_opinion(journal, ticket, opinion)
+
+
+def _unclear(text: str) -> InputError:
+    return InputError("ticks_unclear", text, "Rub out what is not meant, or say it in words.", where="ticks")
 
 
 def _with_verdict(answer: ReadbackAnswer, verdict: JudgeAnswer) -> ReadbackAnswer:
