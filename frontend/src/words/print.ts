@@ -68,7 +68,7 @@ export const print = {
   nothingSpent: "Making the file spends no paper.",
   workTitle: (percent: number) => `Making the file, ${percent} %`,
   waiting: "Waiting for its turn",
-  waitingMore: "Something else is being made first.",
+  waitingMore: "It begins as soon as the work before it is done.",
   workGrows: "The picture grows here as its lines are written.",
   mayClose: "You may close this page; the work goes on and is found here again.",
   nothingYet: "Nothing written yet. The picture appears here line by line.",

@@ -3,11 +3,11 @@ export const states = {
   jobsLabel: "What is being made",
   jobKinds: {
     sheet: "a test sheet",
-    final: "the file to print",
+    final: "the print file",
     demo: "the demo",
-    scan: "a reading",
+    scan: "the reading of a scan",
   } as Record<string, string>,
-  job: (kind: string, ticket: string | null) => (ticket ? `${ticket}: ${kind}` : kind),
+  job: (kind: string, ticket: string | null) => (ticket ? `${kind} for ${ticket}` : kind),
   percent: (percent: number) => `${percent} %`,
   waiting: "waits for its turn",
   leftSentence: (seconds: number): string => {

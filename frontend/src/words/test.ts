@@ -171,7 +171,10 @@ export const test = {
     "Or lay a scan or a photo of the sheet here. It is measured, and a fault in printing gets its name.",
   choose: "Choose a scan",
   reading: "Reading the scan ...",
-  readFault: (percent: number) => `${percent} in a hundred prints that look like this have this fault.`,
+  readFault: (percent: number) =>
+    percent >= 99
+      ? "Practically every print that looks like this has this fault."
+      : `${percent} in a hundred prints that look like this have this fault.`,
   readGood: "The print is what was promised.",
   readNotFound: "The sheet was not found in this picture.",
   readDo: "What to do:",

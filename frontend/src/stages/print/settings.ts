@@ -1,5 +1,5 @@
 /** How a file is written: what the person chose, and the defaults for the rest. */
-import type { Pair, TicketView } from "../../api/types";
+import type { FinalLine, Pair, TicketView } from "../../api/types";
 
 export type Delivery = "numbers" | "standard";
 export type Format = "tiff" | "png" | "jpeg";
@@ -42,4 +42,15 @@ export function wished(settings: Settings): Record<string, unknown> | null {
   if (!Number.isFinite(ppi) || ppi <= 0) return null;
   const { delivery, format, sharpen } = settings;
   return { delivery, format, sharpen, ppi, bits: format === "jpeg" ? 8 : Number(settings.bits) };
+}
+
+/** What a file that was made was made with. */
+export function settingsOf(final: FinalLine): Settings {
+  return {
+    delivery: final.delivery === "standard" ? "standard" : "numbers",
+    format: final.format as Format,
+    bits: final.bits === 8 ? "8" : "16",
+    ppi: String(final.density_ppi),
+    sharpen: final.sharpen === "none" ? "none" : "auto",
+  };
 }
