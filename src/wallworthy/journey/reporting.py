@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Final
 
@@ -32,6 +33,8 @@ COLOURED_CHROMA: Final = 3.0
 """Paler colours have no hue to speak of."""
 LEAST_SHARE: Final = 0.0005
 """A hue with less of the picture than this does not reach anywhere."""
+DRAWN_FROM: Final = 100_000
+"""Ladder and rose are drawn from about so many pixels, evenly spread."""
 FARTHEST_CHROMA: Final = 160
 LOSS_SCALE: Final = 12.0
 LOSS_MM: Final = 1.0
@@ -42,7 +45,8 @@ _NUMBER: Final = re.compile(r"(?P<text>.*[.]) (?P<number>\d+\.\d ΔE00 at worst,
 def report_view(seen: Seen, proof: Proof, figures: LutFigures, picture: Floats, surface: GamutSurface) -> ReportView:
     """Everything the page says and draws of a proof. picture: (h, w, 3), working encoding, 0-1, some of it."""
     report = proof.report
-    lab = working_to_lab32(planes_of(picture)).T
+    step = max(1, math.isqrt(picture.shape[0] * picture.shape[1] // DRAWN_FROM))
+    lab = working_to_lab32(planes_of(picture[::step, ::step])).T
     wanted = correct(lab, seen.job.correction)
     told = list(proof.sentences)
     heading = told.pop(0)
