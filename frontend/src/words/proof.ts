@@ -133,7 +133,7 @@ export const proof = {
   /** Scale of the print on the screen against its true size, when the screen's pixels have been measured. */
   ofTrueSize: (share: number) =>
     share >= 0.995 && share <= 1.005
-      ? "at true size"
+      ? "At true size"
       : share < 1
         ? `${number(share * 100)} % of true size`
         : `${number(share, 1)} times true size`,
@@ -192,6 +192,7 @@ export const proof = {
   candela: (value: number) => `${number(value)} cd/m²`,
   way: "How it is squeezed in",
   ways: {
+    whole: ["Chosen for this picture: tones and texture kept, hues held", "whole"],
     perceptual: ["As the profile’s maker drew it", "perceptual"],
     relative: ["Colours kept where they fit, the rest cut at the edge", "relative"],
     "relative-bpc": ["The same, the blacks brought to the paper’s", "relative-bpc"],
