@@ -106,6 +106,7 @@ export const print = {
   notSharpened: "not at all",
   noCorrection: "none: the fit as it is",
   fits: {
+    whole: "whole, chosen for this picture",
     perceptual: "perceptual, as the profile has it",
     relative: "relative to the paper",
     "relative-bpc": "relative to the paper, black to black",
