@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from support.page_server import HOST, LAN, ORIGIN, Server, serving
+from wallworthy.web.guard import Guard
 
 pytestmark = pytest.mark.practice
 
@@ -30,6 +31,11 @@ def test_the_token_works_once_and_leaves_a_cookie_that_scripts_and_other_pages_d
     assert "set-cookie" not in again.headers
 
 
+def test_two_pages_on_two_ports_keep_each_its_cookie() -> None:
+    names = {Guard(frozenset({f"127.0.0.1:{port}", f"localhost:{port}"})).cookie_name for port in (8741, 8742)}
+    assert names == {"wallworthy-8741", "wallworthy-8742"}
+
+
 def test_a_person_who_comes_without_the_token_reads_a_sentence(server: Server) -> None:
     answer = server.client.get("/", headers={"accept": "text/html", "cookie": ""})
     assert answer.status_code == 401
@@ -45,7 +51,7 @@ def test_a_wrong_token_is_refused_and_does_not_use_the_right_one_up(tmp_path: Pa
 
 @pytest.mark.parametrize("path", ["/", "/api/state", "/t/T1", "/assets/x.js", "/api/events"])
 def test_without_the_cookie_nothing_is_told(server: Server, path: str) -> None:
-    answer = server.client.get(path, headers={"cookie": "wallworthy=guess"})
+    answer = server.client.get(path, headers={"cookie": "wallworthy-8741=guess"})
     assert answer.status_code == 401 or path.startswith("/assets/")
     assert "tickets" not in answer.text
 

@@ -18,7 +18,6 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-COOKIE: Final = "wallworthy"
 SAFE: Final = frozenset({"GET", "HEAD"})
 PHONE_PATHS: Final = ("/p/", "/api/p/", "/assets/")
 ASSETS: Final = "/assets/"
@@ -59,6 +58,11 @@ class Guard:
     cookie: str = field(default_factory=lambda: secrets.token_urlsafe(32), repr=False)
     _used: bool = False
     _lock: threading.Lock = field(default_factory=threading.Lock)
+
+    @property
+    def cookie_name(self) -> str:
+        """Of this port: browsers share cookies among the ports of a host, and two pages may be open."""
+        return f"wallworthy-{min(self.hosts, default='').rpartition(':')[2]}"
 
     def swap(self, token: str) -> bool:
         """Whether this is the token, the first time it comes."""
@@ -121,7 +125,7 @@ class GuardMiddleware:
         refused = _cross_site(headers, host, method)
         if refused is not None:
             return refused
-        if path.startswith(PHONE_PATHS) or self._guard.knows(_cookie(headers)):
+        if path.startswith(PHONE_PATHS) or self._guard.knows(_cookie(headers, self._guard.cookie_name)):
             return None
         text = "This browser has not been let in."
         return refusal(401, "not_let_in", text, "Open the address that 'wallworthy open' shows; it works once.")
@@ -131,7 +135,7 @@ class GuardMiddleware:
             text = "This address was used already, or is of an earlier start."
             return refusal(401, "token_used", text, "Start 'wallworthy open' again.")
         answer = RedirectResponse("/", status_code=303)
-        answer.set_cookie(COOKIE, self._guard.cookie, httponly=True, samesite="strict", path="/")
+        answer.set_cookie(self._guard.cookie_name, self._guard.cookie, httponly=True, samesite="strict", path="/")
         return answer
 
 
@@ -164,10 +168,10 @@ def _query(scope: Scope) -> dict[str, str]:
     return dict(parse_qsl(scope["query_string"].decode("latin-1")))
 
 
-def _cookie(headers: Headers) -> str | None:
+def _cookie(headers: Headers, name: str) -> str | None:
     from starlette.requests import cookie_parser
 
-    return cookie_parser(headers.get("cookie", "")).get(COOKIE)
+    return cookie_parser(headers.get("cookie", "")).get(name)
 
 
 def refusal(status: int, code: str, text: str, mend: str, where: str | None = None) -> Response:
