@@ -29,7 +29,7 @@ from wallworthy.demo.eye import WANTED, distance_de00, look
 from wallworthy.demo.looking import Likeness, averaged, likeness
 from wallworthy.demo.printer import VirtualPrinter
 from wallworthy.demo.profiling import characterised
-from wallworthy.demo.scene import render_scene
+from wallworthy.demo.scene import HEIGHT_PX, WIDTH_PX, render_scene
 from wallworthy.fit.compose import direct
 from wallworthy.icc.engine import from_lab
 from wallworthy.icc.quick import print_lab
@@ -150,8 +150,9 @@ def _make(folder: Path) -> None:
         raise disk_trouble(error, folder) from error
 
 
-def write_demo_master(target: Path) -> None:
-    pixels = render_scene()
+def write_demo_master(target: Path, width_px: int = WIDTH_PX) -> None:
+    """The invented picture as a TIFF, width_px wide, in its proportions of 3 : 2."""
+    pixels = render_scene(width_px, round(width_px * HEIGHT_PX / WIDTH_PX))
     height, width = pixels.shape[:2]
     form = FileForm("tiff", width, height, 3, 16, "RGB", 300.0, working_profile())
     write_picture(target, [pixels], form, overwrite=True)
