@@ -58,6 +58,8 @@ export const test = {
   tileNext: (code: string) => `Tile ${code}, next best`,
   picture: "The picture",
   otherSheets: "Sheets",
+  quarterNo: (quarter: number, sheet: string) =>
+    `${["Upper left", "Upper right", "Lower left", "Lower right"][quarter - 1]} quarter of a sheet of ${sheet}.`,
   sheetNo: (sheet: number) => `Sheet ${sheet}`,
   dry: (time: string) => `It is dry since ${time}.`,
   notDry: (time: string) => `Not yet dry: judge it from ${time}.`,
