@@ -19,7 +19,7 @@ from PIL import Image
 from support.page_server import HOST, LAN, ORIGIN, Server, serving
 from wallworthy.base.errors import TroubleError
 from wallworthy.journey.judging import Opinion, judge_sheet
-from wallworthy.journey.page import JobResult
+from wallworthy.journey.page_work import JobResult
 from wallworthy.web import holds
 from wallworthy.web.holds import Holds
 from wallworthy.web.worker import Task, Worker

@@ -10,13 +10,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from wallworthy.base.records import Box, Correction, Light, Notice, Pair, Paper
-from wallworthy.journey.answers import ConditionFields, DisplayFields, EventFields, ReadbackAnswer
+from wallworthy.journey.answers import ConditionFields, DisplayFields, EventFields
 
 StageName = Literal["master", "paper", "proof", "test", "print"]
 Standing = Literal["done", "here", "needs", "open"]
 LengthUnit = Literal["cm", "mm", "in"]
-JobState = Literal["waiting", "running", "done", "failed", "cancelled"]
-JobKind = Literal["sheet", "final", "demo", "scan"]
 
 STAGES: tuple[StageName, ...] = ("master", "paper", "proof", "test", "print")
 
@@ -288,108 +286,6 @@ class TilesInfo:
 
 
 @dataclass(frozen=True, slots=True)
-class SheetView:
-    """A test sheet as it lies in the hand. expected_*: the error left, dE00, now and after the verdicts so far."""
-
-    ticket: str
-    sheet_no: int
-    at: str
-    mode: str
-    sheet_mm: Pair
-    density_ppi: float
-    tiles: tuple[SheetTile, ...]
-    mark_text: str
-    dry_from: str
-    file_names: tuple[str, ...]
-    expected_de00: float
-    said: SaidOfSheet | None
-    verdict: VerdictView | None
-    reading: SheetReading | None
-    cost: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class SheetTile:
-    """A tile: its letters, where it lies on its sheet, its correction; `file` counts separate prints from 0."""
-
-    code: str
-    box_mm: tuple[float, float, float, float]
-    correction: Correction
-    file: int
-
-
-@dataclass(frozen=True, slots=True)
-class SaidOfSheet:
-    """The last word on a sheet, as it was given."""
-
-    best: str | None
-    next: str | None
-    say: tuple[str, ...]
-    none_right: bool
-
-
-@dataclass(frozen=True, slots=True)
-class SheetReading:
-    """What the last scan of a sheet gave in short; `likeliest` explains the print best."""
-
-    at: str
-    absolute: bool
-    mean_de00: float | None
-    scale_error_pct: float | None
-    likeliest: str | None
-    probability: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class VerdictView:
-    """What a verdict taught: the correction believed in, the error expected now, its 90 % bound, after one more."""
-
-    correction: Correction
-    sd: Mapping[str, float]
-    expected_de00: float
-    p90_de00: float
-    expected_after_another_de00: float
-    advice: str
-    contradicts: bool
-    sentences: tuple[str, ...]
-    taught: tuple[str, ...]
-    notices: tuple[Notice, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class JobView:
-    """Long work: its kind, ticket, step in words, share done 0-1, seconds left, and in the end a result or error."""
-
-    job: str
-    kind: JobKind
-    ticket: str | None
-    state: JobState
-    step: str
-    share: float
-    left_s: float | None
-    result: JobResult | None
-    error: Refusal | None
-    at: str
-
-
-@dataclass(frozen=True, slots=True)
-class JobResult:
-    """What a job made: the ticket, and by its kind the sheet, the final or what a scan of a sheet gave."""
-
-    ticket: str
-    sheet_no: int | None = None
-    final_no: int | None = None
-    reading: ReadbackAnswer | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Jobs:
-    """All jobs since the program started, the newest last."""
-
-    jobs: tuple[JobView, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Refusal:
     """Why something can't be done: what is wrong, where, what to do."""
 
@@ -404,24 +300,6 @@ class Refused:
     """The body of every answer that is an error."""
 
     error: Refusal
-
-
-@dataclass(frozen=True, slots=True)
-class PhoneKey:
-    """The address a phone opens for one ticket, its QR code as SVG, and when it stops to work."""
-
-    url: str
-    expires: str
-    qr_svg: str
-
-
-@dataclass(frozen=True, slots=True)
-class PhoneSheet:
-    """What the phone at the wall needs of a sheet: letters and places, no pictures."""
-
-    ticket: str
-    title: str
-    sheet: SheetView
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,14 +26,7 @@ from wallworthy.journey.home import opened
 from wallworthy.journey.house import house_for
 from wallworthy.journey.judging import Opinion, judge_sheet, sentences_of, stop_of
 from wallworthy.journey.live import Picture
-from wallworthy.journey.page import (
-    PhoneSheet,
-    SaidOfSheet,
-    SheetReading,
-    SheetTile,
-    SheetView,
-    VerdictView,
-)
+from wallworthy.journey.page_work import PhoneSheet, SaidOfSheet, SheetReading, SheetTile, SheetView, VerdictView
 from wallworthy.journey.seeing import DISPLAY_NODES, sheet_nodes
 from wallworthy.journey.standing import dry_from, gone
 from wallworthy.journey.testing import JUDGE_AFTER_S

@@ -12,7 +12,7 @@ from wallworthy.journey.chain import free_name
 from wallworthy.journey.finishing import FIRST_SUFFIX, FinalWish, make_final, settled_for
 from wallworthy.journey.home import opened
 from wallworthy.journey.incoming import MASTERS, keep_master, master_path
-from wallworthy.journey.page import JobKind, JobResult
+from wallworthy.journey.page_work import JobKind, JobResult
 from wallworthy.journey.testing import SheetWish, make_sheet
 from wallworthy.journey.tickets import Wish, start_ticket
 

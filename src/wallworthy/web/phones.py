@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from wallworthy.base.errors import InputError
-from wallworthy.journey.page import PhoneKey
+from wallworthy.journey.page_work import PhoneKey
 from wallworthy.journey.sheetview import qr_svg
 from wallworthy.journey.standing import require_ticket
 

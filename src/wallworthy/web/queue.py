@@ -17,7 +17,8 @@ from pydantic import TypeAdapter
 
 from wallworthy.base.errors import InputError, WallworthyError
 from wallworthy.journey.incoming import sweep_uploads
-from wallworthy.journey.page import JobKind, JobResult, JobView, Refusal
+from wallworthy.journey.page import Refusal
+from wallworthy.journey.page_work import JobKind, JobResult, JobView
 from wallworthy.journey.standing import require_ticket
 from wallworthy.journey.work import tidy
 from wallworthy.web.mends import mend_for_page, where_on_page

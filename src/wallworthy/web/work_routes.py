@@ -8,7 +8,7 @@ from fastapi import APIRouter, Path, Query, Request, Response
 from fastapi.responses import FileResponse, StreamingResponse
 
 from wallworthy.journey import incoming, sheetview
-from wallworthy.journey.page import Jobs, JobView, PhoneKey, PhoneSheet, SheetView, VerdictView
+from wallworthy.journey.page_work import Jobs, JobView, PhoneKey, PhoneSheet, SheetView, VerdictView
 from wallworthy.web.asked import FinalAsked, SheetAsked, VerdictAsked
 from wallworthy.web.context import ThisPage
 from wallworthy.web.pictures import EVENTS, FILE, PICTURE, UPLOAD, UPLOADED, picture_answer

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from wallworthy.base.errors import TroubleError, WallworthyError
-from wallworthy.journey.page import JobKind, JobResult
+from wallworthy.journey.page_work import JobKind, JobResult
 
 NICER: Final = 5
 """Long work stands back behind quick looks."""
