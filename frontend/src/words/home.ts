@@ -17,7 +17,8 @@ export const home = {
     "Not a drop of ink.",
   demoGo: "Walk through the demo",
   demoMaking: "The demo is being laid out",
-  demoStep: (step: string, share: number) => `${step}, ${number(share * 100)} %`,
+  demoStep: (step: string, share: number) =>
+    share < 0.005 ? `${step} …` : `${step}, ${number(share * 100)} %`,
   cancel: "Cancel",
   goOn: "Go on with the last one",
   goOnText: (condition: string, size: string, stage: string) =>

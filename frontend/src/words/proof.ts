@@ -173,6 +173,8 @@ export const proof = {
   without: "Print without a test",
   numbers: "Show numbers",
   plain: "Back to the plain fit",
+  telling: "Looking at what this paper does to every place of it.",
+  thisLight: "What this light does",
   figures: "All figures",
   figureColumns: ["what", "how much"],
   figureRows: {
