@@ -6,6 +6,8 @@ import { table } from "../../shell/table.svelte";
 import { plainFit, same } from "./wish";
 
 const STILL_MS = 350;
+/** What is said waits longer: a next step must not wait for it. */
+const TELL_MS = 800;
 
 export class ProofSession {
   readonly id: string;
@@ -97,7 +99,7 @@ export class ProofSession {
             if (!isAbort(error)) this.refusal = refusalOf(error);
           });
       },
-      this.report ? STILL_MS : 0,
+      this.report ? TELL_MS : 0,
     );
     return () => {
       clearTimeout(wait);
