@@ -496,6 +496,30 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/tickets/{ticket}/house": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * House
+         * @description Where a picture like this ticket's would start, and why.
+         */
+        get: operations["house"];
+        put?: never;
+        /**
+         * Change House
+         * @description Forget what the verdicts taught, or count it less surely since something changed.
+         */
+        post: operations["changeHouse"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/tickets/{ticket}/loss.png": {
         parameters: {
             query?: never;
@@ -1134,6 +1158,59 @@ export interface components {
              * @default false
              */
             take: boolean;
+        };
+        /** HouseAnswer */
+        HouseAnswer: {
+            /** Condition */
+            condition: string;
+            /** Correction */
+            correction: {
+                [key: string]: number;
+            };
+            /** Display */
+            display: string | null;
+            /**
+             * Files
+             * @default []
+             */
+            files: components["schemas"]["WrittenFile"][];
+            /** Light */
+            light: string | null;
+            /**
+             * Next
+             * @default
+             */
+            next: string;
+            /**
+             * Notices
+             * @default []
+             */
+            notices: components["schemas"]["Notice"][];
+            /** Pictures */
+            pictures: number;
+            /** Scale */
+            scale: number;
+            /** Sd */
+            sd: {
+                [key: string]: number;
+            };
+            /** Sentences */
+            sentences: string[];
+            /** Shared Fraction */
+            shared_fraction: number;
+        };
+        /**
+         * HouseAsked
+         * @description reset: forget what was learned. changed: an ink or a lot of paper; what was learned counts less surely.
+         */
+        HouseAsked: {
+            /** Changed */
+            changed?: string | null;
+            /**
+             * Reset
+             * @default false
+             */
+            reset: boolean;
         };
         /**
          * JobResult
@@ -2904,6 +2981,72 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Hold"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    house: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                ticket: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HouseAnswer"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    changeHouse: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                ticket: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["HouseAsked"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HouseAnswer"];
                 };
             };
             /** @description Why not, and what to do */

@@ -14,7 +14,7 @@ from starlette.exceptions import HTTPException
 
 from wallworthy.base.errors import InputError, TroubleError, UsageError, WallworthyError
 from wallworthy.journey.page import Refused
-from wallworthy.web import shelf_routes, ticket_routes, work_routes
+from wallworthy.web import house_routes, shelf_routes, ticket_routes, work_routes
 from wallworthy.web.context import Page
 from wallworthy.web.guard import GuardMiddleware, refusal
 from wallworthy.web.mends import mend_for_page, where_on_page
@@ -56,7 +56,13 @@ def bare_app(lifespan: Any = None) -> FastAPI:
         lifespan=lifespan,
         responses={"4XX": {"model": Refused, "description": "Why not, and what to do"}},
     )
-    for routes in (shelf_routes.routes, ticket_routes.routes, work_routes.routes, work_routes.phone_routes):
+    for routes in (
+        shelf_routes.routes,
+        ticket_routes.routes,
+        house_routes.routes,
+        work_routes.routes,
+        work_routes.phone_routes,
+    ):
         app.include_router(routes)
     app.add_api_route("/{path:path}", _static, include_in_schema=False, methods=["GET", "HEAD"])
     app.add_exception_handler(WallworthyError, _refused)
