@@ -18,7 +18,7 @@ class Laying {
     return takeDrops((files) => {
       const first = files[0];
       if (!first) return false;
-      void (isProfile(first) ? this.layProfile(first) : this.layMaster(first));
+      void (isProfile(first) ? this.#bringProfile(first) : this.layMaster(first));
       return true;
     });
   }
@@ -29,6 +29,15 @@ class Laying {
     if (!facts) return;
     this.master = facts;
     here.go(`/m/${facts.sha256}/master`);
+  }
+
+  /** A profile is a matter of the paper, wherever it was dropped. */
+  async #bringProfile(file: File): Promise<void> {
+    const route = here.route;
+    if (route.at === "ticket") here.go(`/t/${route.ticket}/paper`);
+    else if (route.at === "master") here.go(`/m/${route.sha}/paper`);
+    else here.go("/");
+    await this.layProfile(file);
   }
 
   async layProfile(file: File): Promise<ProfileUpload | null> {
