@@ -159,7 +159,10 @@ export const test = {
   taughtMore: (size: string) =>
     `The print of ${size} is made so, and the next picture on this paper in this light starts near it.`,
   house: "Look at the house correction",
-  houseTitle: "The house correction",
+  houseStarts: (pictures: number, remedies: string) =>
+    pictures === 0
+      ? "Nothing has been judged on this paper in this light yet: a picture starts as the fit leaves it."
+      : `${pictures === 1 ? "One picture was" : `${pictures} pictures were`} judged on this paper in this light. The next one starts ${remedies || "as the fit leaves it"}.`,
   houseNumbers: "In figures",
   houseAxis: ["", "starts at", "unsure by"],
   houseReset: "Forget what was learned here",

@@ -1,16 +1,10 @@
 /** What earlier verdicts taught about a paper in a light. */
 import { get, post } from "../../api/client";
-import type { Corr } from "../../words/axes";
+import type { components } from "../../api/schema";
 
-export interface House {
-  condition: string;
-  light: string | null;
-  pictures: number;
-  correction: Corr;
-  sd: Corr;
-  sentences: readonly string[];
-}
+export type House = components["schemas"]["HouseAnswer"];
+type HouseAsked = components["schemas"]["HouseAsked"];
 
 export const readHouse = (ticket: string): Promise<House> => get<House>(`/tickets/${ticket}/house`);
-export const forgetHouse = (ticket: string, what: { reset?: boolean; changed?: string }): Promise<House> =>
+export const tellHouse = (ticket: string, what: Partial<HouseAsked>): Promise<House> =>
   post<House>(`/tickets/${ticket}/house`, what);
