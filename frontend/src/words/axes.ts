@@ -17,11 +17,6 @@ export const FAULTS: Record<Axis, readonly [string, string]> = {
 };
 
 export const GRADES: readonly Grade[] = ["a touch", "", "clearly"];
-export const GRADE_WORDS: Record<Grade, string> = {
-  "a touch": "a touch",
-  "": "no more, no less",
-  clearly: "clearly",
-};
 
 const REMEDIES: Record<Axis, readonly [string, string]> = {
   lightness: ["darker", "lighter"],

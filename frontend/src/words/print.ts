@@ -20,11 +20,8 @@ export const print = {
     `Ready. This leaves as ${pixels} pixels, made for this paper. Nothing after it may convert its colour again.`,
   readyStandard: (pixels: string) =>
     `Ready. This leaves as ${pixels} pixels in sRGB. The lab or the driver turns them into ink, once.`,
-  million: (count: string) => `${count} million`,
   untested: "No test sheet has been judged. The file holds the picture as the proof shows it.",
   testFirst: "Make a test sheet first",
-  notProofed: "It has not been looked at as a proof yet.",
-
   // ways
   waysLabel: "How the file leaves",
   ways: {
@@ -54,8 +51,6 @@ export const print = {
     bits: (bits: number) => `${bits} bits`,
     sharpen: { auto: "sharpened for this paper", none: "not sharpened" } as Record<string, string>,
   },
-  eightBits: "A JPEG holds 8 bits.",
-
   // making it
   make: "Make the file",
   makeAgain: "Exactly the last one again",
@@ -84,7 +79,6 @@ export const print = {
   itsCard: "its card",
   madeAt: (time: string) => `made ${time}`,
   earlier: "Made before",
-  finalNo: (no: number) => `Final ${no}`,
   stale: "Something was changed since, so this file is no longer what the ticket says.",
   staleTitle: "The last file is yesterday’s.",
 
@@ -98,7 +92,6 @@ export const print = {
     profile: "Profile",
     fit: "Fit",
     correction: "Correction",
-    beyond: "Beyond sRGB",
   },
   pixels: (width: string, height: string, ppi: number, bits: number) =>
     `${width} × ${height} at ${ppi} ppi, ${bits} bits`,

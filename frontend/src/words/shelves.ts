@@ -1,7 +1,6 @@
 /** Shelves: all that is owned and made. */
 export const shelves = {
   title: "Shelves",
-  onRecord: (count: number) => (count === 1 ? "One print on record" : `${count} prints on record`),
   lay: "Lay a new picture on the table",
   find: "Find a print, a paper or a light",
   findHint: "hall, cotton, T3, March …",
@@ -15,16 +14,7 @@ export const shelves = {
   prints: "Prints, all to one scale",
   printsOne: "One print",
   noPrints: "The shelf is empty. The first picture you lay on the table stands here.",
-  stage: {
-    started: "the proof waits",
-    proofed: "proofed, not printed",
-    final: "file made",
-  } as Record<string, string>,
-  sheets: (count: number) => (count === 0 ? "" : count === 1 ? ", one test sheet" : `, ${count} test sheets`),
-  changed: (when: string) => `last touched ${when}`,
-
   papers: "Papers",
-  noPapers: "No paper yet. Say what you have, and its stock is kept count of here.",
   stock: (parts: string) => `${parts} left`,
   stockSheets: (count: number, size: string) => `${count} ${count === 1 ? "sheet" : "sheets"} ${size}`,
   noStock: "stock not counted",
@@ -44,7 +34,6 @@ export const shelves = {
   figures: "In figures",
   figureNames: {
     profile: "Profile",
-    version: "ICC version",
     space: "Ink space",
     white: "White, Lab",
     black: "Black, Lab",

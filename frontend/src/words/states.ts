@@ -28,7 +28,6 @@ export const states = {
   tabTitle: (percent: number, title: string) => `${percent} % ${title}`,
 
   refused: "This can’t be done as it stands.",
-  refusedFile: "This file can’t be used.",
   found: "What was found",
   where: "Where",
   code: "Named",
@@ -50,7 +49,4 @@ export const states = {
     `That one has held it since ${since}. You can look here; to change anything, take it over.`,
   tabsTake: "Take it over",
   tabsLost: "Another tab has taken this ticket over.",
-  moved: "Your master has moved",
-  movedMore:
-    "It is no longer in its folder. The print can be shown, not made again, until the file is found; it is known by its fingerprint.",
 };

@@ -48,8 +48,6 @@ export const test = {
   takesQuarter: (minutes: number) =>
     `It takes a quarter of a sheet and ${minutes === 60 ? "an hour" : `${minutes} minutes`}, most of it drying.`,
   costs: (money: string) => `The sheet costs ${money}, as you priced it.`,
-  quarterTooSmall: "A quarter of this sheet is too small to judge; quarters want A4 or larger.",
-
   // the sheet
   sheetLabel: (sheet: number, tiles: number) =>
     `Test sheet ${sheet} as it should look printed, with ${tiles === 1 ? "one picture" : `${tiles} tiles`}`,
@@ -106,8 +104,6 @@ export const test = {
   it: "It",
   gradeLabel: "How much",
   grades: { "a touch": "a touch", "": "plainly", clearly: "clearly" } as Record<Grade, string>,
-  takeBack: "take back",
-  takeBackWhat: (what: string) => `Take back: ${what}`,
   done: "That is all of it",
   noneRight: "None is right",
   noneRightSaid: "None of them is right.",
@@ -122,8 +118,6 @@ export const test = {
   send: "Take this verdict",
   sendAgain: "Take it so instead",
   sending: "Weighing what that says ...",
-  sayFirst: "Name the best tile, or say a word of one, before it can be taken.",
-
   // what it teaches
   canPrint: "You can print it now.",
   oneMore: "One more sheet pays.",
@@ -182,7 +176,6 @@ export const test = {
       : `${percent} in a hundred prints that look like this have this fault.`,
   readGood: "The print is what was promised.",
   readNotFound: "The sheet was not found in this picture.",
-  readDo: "What to do:",
   readOther: "It could also be:",
   readMean: (mean: string, error: string | null) =>
     `The tiles lie ${mean} ΔE00 from what was expected${error ? `; the measuring itself is good to ${error}` : ""}.`,
