@@ -10,17 +10,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box
-from wallworthy.raster.filters import Floats, blurred, highest_around, lowest_around, median_of_nine
+from wallworthy.raster.filters import Flags, Floats, blurred, highest_around, lowest_around, median_of_nine, reduced
 
 Array = NDArray[np.float64]
 
-DUST_SIGMAS: Final = (1.3, 2.0, 3.2, 5.0)
-"""Sizes of dust looked for, as standard deviations in pixels of the reduced picture."""
+DUST_SIGMAS: Final = (1.3, 1.8, 2.5)
+"""Sizes of dust looked for, as standard deviations in pixels, on the reduced picture and on smaller ones of it."""
+
+DUST_LEVELS: Final = 3
 
 LEAST_DUST: Final = 0.0055
 """Depth of the faintest dust told, on the tone's scale (0.55 L*)."""
 
-DEEPEST_DUST: Final = 0.3
+DEEPEST_DUST: Final = 0.12
+"""Deeper spots are things in the picture."""
+
+LARGEST_DUST_PX: Final = 200.0
+"""Dust casts no larger shadow, whatever the camera."""
+
+ROUGHEST: Final = 0.02
+"""Standard deviation of the tone around a spot beyond which the place is not smooth."""
+
 HOT_STEP: Final = 0.08
 MOST_HOT_SHARE: Final = 2e-4
 """More single pixels than this share of the picture are its texture."""
@@ -41,53 +51,68 @@ class Spot:
     """How many times the noise of its surroundings it stands out by."""
 
 
-def find_dust(tone: Floats, factor: int) -> tuple[Spot, ...]:
-    """Dark round soft spots in smooth places of the reduced picture (rows, columns), 0-1; deepest first."""
-    if min(tone.shape) < 24:
-        return ()
+def find_dust(tone: Floats, factor: int, sigma: float) -> tuple[Spot, ...]:
+    """Dark round soft spots in smooth places of the reduced picture (rows, columns), 0-1; deepest first.
+
+    factor: how many of the master's pixels one of the reduced picture's is wide. sigma: the master's noise; where a
+    spot's surroundings are much rougher than noise, they are texture.
+    """
     found: list[Spot] = []
-    for sigma in DUST_SIGMAS:
-        inner, outer = blurred(tone, 0.7 * sigma), blurred(tone, 2.0 * sigma)
-        dark = outer - inner
-        reach = max(1, round(1.5 * sigma))
-        crest = (dark >= highest_around(dark, reach)) & (dark > 0.4 * LEAST_DUST) & (dark < DEEPEST_DUST)
-        margin = math.ceil(5 * sigma) + 1
-        crest[:margin], crest[-margin:], crest[:, :margin], crest[:, -margin:] = False, False, False, False
-        # where the picture changes much farther out, a spot is a part of it
-        rough = highest_around(dark, round(3 * sigma)) - lowest_around(dark, round(3 * sigma))
-        crest &= rough < 3.0 * np.maximum(dark, 1e-6)
-        rows, columns = np.nonzero(crest)
-        order = np.argsort(-dark[rows, columns], kind="stable")[:400]
-        for row, column in zip(rows[order], columns[order], strict=True):
-            spot = _dust_at(tone, int(row), int(column), sigma, factor)
-            if spot is not None:
-                found.append(spot)
+    for _ in range(DUST_LEVELS):
+        if min(tone.shape) < 32:
+            break
+        calm = min(ROUGHEST, 2.2 * sigma / factor + 0.001)
+        fine: Floats = tone - blurred(tone, 2.0)
+        smooth = blurred(np.square(fine), 5.0) < (2 * calm + 0.004) ** 2
+        for size in DUST_SIGMAS:
+            found += _dust_of_size(tone, smooth, size, factor, calm)
+        tone, factor = reduced(tone, 2), factor * 2
     return _apart(found)
 
 
-def _dust_at(tone: Floats, row: int, column: int, sigma: float, factor: int) -> Spot | None:
+def _dust_of_size(tone: Floats, smooth: Flags, sigma: float, factor: int, calm: float) -> list[Spot]:
+    inner, outer = blurred(tone, 0.7 * sigma), blurred(tone, 2.0 * sigma)
+    dark = outer - inner
+    # nothing darker near by, and what is lighter there only as much as a spot's own border seems to be
+    crest = (dark >= highest_around(dark, round(3 * sigma))) & (dark > 0.25 * LEAST_DUST) & (dark < DEEPEST_DUST)
+    crest &= smooth
+    crest &= lowest_around(dark, round(3 * sigma)) > -1.1 * dark
+    margin = math.ceil(5 * sigma) + 1
+    crest[:margin], crest[-margin:], crest[:, :margin], crest[:, -margin:] = False, False, False, False
+    rows, columns = np.nonzero(crest)
+    order = np.argsort(-dark[rows, columns], kind="stable")[:150]
+    spots = (_dust_at(tone, int(rows[i]), int(columns[i]), sigma, factor, calm) for i in order)
+    return [spot for spot in spots if spot is not None]
+
+
+def _dust_at(tone: Floats, row: int, column: int, sigma: float, factor: int, calm: float) -> Spot | None:
     """The spot at a place, if what surrounds it is smooth and it is dark from all sides."""
     reach = math.ceil(5 * sigma)
     patch = tone[row - reach : row + reach + 1, column - reach : column + reach + 1].astype(np.float64)
     y, x = np.mgrid[-reach : reach + 1, -reach : reach + 1].astype(np.float64)
     away = np.hypot(x, y)
     ring = (away > 2.6 * sigma) & (away <= 4.8 * sigma)
-    design = np.stack([np.ones(ring.sum()), x[ring], y[ring]], axis=1)
-    plane, *_ = np.linalg.lstsq(design, patch[ring], rcond=None)
-    rest = patch - (plane[0] + plane[1] * x + plane[2] * y)
+    terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+    bowl, *_ = np.linalg.lstsq(terms[ring], patch[ring], rcond=None)
+    rest = patch - terms @ bowl
     noise = float(rest[ring].std())
     core = away <= max(0.8 * sigma, 0.9)
     depth = -float(rest[core].mean())
     if not LEAST_DUST <= depth <= DEEPEST_DUST or float(patch[ring].min()) < 0.05:
         return None
+    if noise > calm or depth < 2.0 * noise:
+        return None
     eight = _sectors(rest, x, y, (away > 0.5 * sigma) & (away <= 1.5 * sigma))
     around = _sectors(rest, x, y, ring)
     # the mean of so many pixels strays by this much when only noise is there
     chance = max(noise / math.sqrt(core.sum()), 1e-5)
+    near, beyond = (float(rest[where].mean()) for where in (ring & (away < 3.5 * sigma), ring & (away > 3.9 * sigma)))
     lumpy = float(np.abs(around).max())
-    if depth < 5.5 * chance or depth < 1.4 * noise or lumpy > 0.3 * depth or float(eight.max()) > -0.2 * depth:
+    if depth < 8 * chance or lumpy > 0.3 * depth or float(eight.max()) > -0.2 * depth or beyond - near > 0.15 * depth:
         return None
     diameter = _diameter(rest, away, depth) * factor
+    if diameter > LARGEST_DUST_PX:
+        return None
     side = max(factor, round(1.2 * diameter))
     top, left = (max(0, round((at + 0.5) * factor - side / 2)) for at in (row, column))
     return Spot((top, left, side, side), depth, diameter, depth / chance)
@@ -149,8 +174,8 @@ def line_rows(tone: Floats) -> Array:
 
 
 def line_columns(tone: Floats) -> Array:
-    """The same for the columns of a strip, as one part: (columns,)."""
-    return _line_means(np.ascontiguousarray(tone.T), chunks=1)[:, 0]
+    """The same for the columns of a strip, in four parts: (columns, 4)."""
+    return _line_means(np.ascontiguousarray(tone.T), chunks=4)
 
 
 def _line_means(tone: Floats, chunks: int = CHUNKS) -> Array:

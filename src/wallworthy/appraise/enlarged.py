@@ -18,10 +18,10 @@ SIDE: Final = 32
 FEWEST: Final = 6
 LOW_BAND: Final = (0.08, 0.2)
 HIGH_BAND: Final = (0.36, 0.5)
-CUT_OFF: Final = 0.06
+CUT_OFF: Final = 0.006
 """Power in the high band over that in the low one: below this the finest detail was never there."""
 
-FULL: Final = 0.2
+FULL: Final = 0.05
 
 
 def calm_squares(tone: Floats, count: int) -> Floats:

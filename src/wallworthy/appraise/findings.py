@@ -152,7 +152,7 @@ def tone_findings(
 def blemish_findings(look: Look, sigma: float, compression: Compression | None, paper: OnPaper) -> list[Finding]:
     """Dust, single pixels, lines and blocks."""
     tone = look.tone
-    dust = [_dust(spot, tone, look.plan.factor, paper) for spot in find_dust(tone, look.plan.factor)]
+    dust = [_dust(spot, tone, look.plan.factor, paper) for spot in find_dust(tone, look.plan.factor, sigma)]
     standing = [spot for spot in look.hot if abs(spot.depth) > 8 * sigma]
     hot = [_hot(spot, paper) for spot in standing]
     lines = [_line(line, look, paper) for line in look.lines]

@@ -76,28 +76,29 @@ def find_compression(patches: Floats) -> Compression | None:
 
 def _grid(patches: Floats) -> tuple[tuple[int, int], dict[tuple[int, int], int] | None]:
     """The offset at which most coefficients are regular, and their steps there; None when too few are."""
-    best, where = {}, (0, 0)
+    best: dict[tuple[int, int], int] = {}
+    where = (0, 0)
     for row in range(8):
         for column in range(8):
-            blocks = patches[:, row : row + 8, column : column + 8]
-            found = _regular(block_transforms(np.ascontiguousarray(blocks[:400])))
+            blocks = patches[:240, row : row + 8, column : column + 8]
+            found = _regular(block_transforms(np.ascontiguousarray(blocks)), COEFFICIENTS[:5])
             if len(found) > len(best):
                 best, where = found, (row, column)
-    if len(best) < 3:
+    if len(best) < 2:
         return where, None
     row, column = where
     every = _regular(block_transforms(np.ascontiguousarray(patches[:, row : row + 8, column : column + 8])))
     return where, every if len(every) >= 4 else None
 
 
-def _regular(coefficients: Floats) -> dict[tuple[int, int], int]:
+def _regular(coefficients: Floats, places: tuple[tuple[int, int], ...] = COEFFICIENTS) -> dict[tuple[int, int], int]:
     """The step of each coefficient whose values lie on multiples of one."""
     found: dict[tuple[int, int], int] = {}
-    for place in COEFFICIENTS:
+    for place in places:
         values = coefficients[:, place[0], place[1]]
-        # values within half a step of zero lie on a multiple of any large step
+        # small values lie near a multiple (zero) of any large step and tell nothing
         for_step = np.abs(values)[:, None]
-        inside = for_step > 0.75 * STEPS
+        inside = for_step > 0.25 * STEPS
         count = inside.sum(axis=0)
         comb = (np.cos(2 * np.pi * for_step / STEPS) * inside).sum(axis=0) / np.maximum(count, 1)
         clear = (count >= 24) & (comb > np.maximum(CLEAR, 4.0 / np.sqrt(2 * np.maximum(count, 1))))

@@ -38,7 +38,7 @@ TONE: Final = tuple(float(v) for v in WORKING_TO_XYZ[1])
 SMALL_PIXELS: Final = 1_600_000
 """The reduced picture has at most about so many."""
 
-MOST_BLOCKS: Final = 60_000
+MOST_BLOCKS: Final = 30_000
 PATCHES_A_STRIP: Final = 160
 SQUARES_A_STRIP: Final = 12
 TILES_A_STRIP: Final = 8
@@ -217,15 +217,23 @@ def _ends(samples: Samples, factor: int) -> Floats:
         high, low = samples >= 1.0, samples <= 0.0
     else:
         high, low = samples == np.iinfo(samples.dtype).max, samples == 0
-    any_high, any_low = (np.any(flags, axis=2).astype(np.float32) for flags in (high, low))
+    any_high, any_low = (_any_of(flags) for flags in (high, low))
     if factor > 1:
         any_high, any_low = reduced(any_high, factor), reduced(any_low, factor)
     return np.stack([any_high, any_low], axis=-1)
 
 
+def _any_of(flags: NDArray[np.bool_]) -> Floats:
+    """Whether any channel is set, as 1.0; channel by channel, which is far quicker than along the last axis."""
+    found = flags[..., 0].copy()
+    for channel in range(1, flags.shape[2]):
+        found |= flags[..., channel]
+    return found.astype(np.float32)
+
+
 def _together(seen: list[StripSeen], plan: Plan, floating: bool) -> Look:
     tiles = [tile for _, tile in _best_of(seen, plan)]
-    column_parts = np.stack([strip.columns for strip in seen if strip.small.shape[0]], axis=1)
+    column_parts = np.concatenate([strip.columns for strip in seen], axis=1)
     lines = find_lines(np.concatenate([strip.rows for strip in seen]), down=False)
     lines += find_lines(column_parts, down=True)
     return Look(
@@ -249,17 +257,17 @@ def _together(seen: list[StripSeen], plan: Plan, floating: bool) -> Look:
     )
 
 
-MOST_TILES: Final = 64
+MOST_TILES: Final = 48
 
 
 def _best_of(seen: list[StripSeen], plan: Plan) -> list[tuple[float, Tile]]:
-    """The tiles that are analysed: all of a small picture, else the crispest in each of 8 x 8 parts."""
+    """The tiles that are analysed: all of a small picture, else the crispest in each of 6 x 8 parts."""
     every = [pair for strip in seen for pair in strip.tiles]
     if not plan.tiles:
         return every
     best: dict[tuple[int, int], tuple[float, Tile]] = {}
     for score, tile in every:
-        part = (tile.row * 8 // plan.height_px, tile.column * 8 // plan.width_px)
+        part = (tile.row * 6 // plan.height_px, tile.column * 8 // plan.width_px)
         if part not in best or score > best[part][0]:
             best[part] = (score, tile)
     return sorted(best.values(), key=lambda pair: (pair[1].row, pair[1].column))[:MOST_TILES]

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from wallworthy.appraise.edges import Edges, crossing, find_edges, joined, pooled_transfer
 from wallworthy.appraise.eye import Transfer
 from wallworthy.base.records import Box
+from wallworthy.raster.stream import ordered_map
 
 Floats = NDArray[np.float32]
 Array = NDArray[np.float64]
@@ -86,7 +87,7 @@ def measure_resolution(tiles: list[Tile], sigma: float = 0.0, per_tile: int = 24
 
     Source: ISO12233, edge method; pooling and thresholds are this project's (docs/why/appraise.md).
     """
-    found = [_placed(find_edges(tile.tone, sigma, per_tile), tile) for tile in tiles]
+    found = list(ordered_map(lambda tile: _placed(find_edges(tile.tone, sigma, per_tile), tile), tiles))
     focus = tuple(_focus(edges, tile) for edges, tile in zip(found, tiles, strict=True) if len(edges) >= 3)
     with_edges = [edges for edges in found if len(edges)]
     if not with_edges:

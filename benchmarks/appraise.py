@@ -1,0 +1,379 @@
+"""Write docs/reference/appraise.md: what the appraisal finds and what it imagines, on injected faults.
+
+    .venv/bin/python -m benchmarks.appraise [--no-speed]
+
+Photos: those that scikit-image ships, and scikit-learn's two when it is installed. Each is first reduced to
+0.6 of its size (Lanczos), so that it is sharp at its own pixels and free of traces of compression; faults are
+then put in by other libraries than ours. Speed is taken on a mosaic of 24 megapixels.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import math
+import platform
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+from scipy.ndimage import convolve1d, gaussian_filter, zoom
+
+from wallworthy.appraise.appraisal import Appraisal, Picture, appraise
+from wallworthy.appraise.edges import GRID, crossing
+from wallworthy.appraise.grade import setting_of
+from wallworthy.appraise.look import ROWS, Look, look_at
+from wallworthy.appraise.noise import noise_by_tone
+from wallworthy.appraise.resolution import LAST_SEEN
+from wallworthy.base.records import Way
+from wallworthy.colour.float32 import pixels_of, planes_of, working_to_lab32
+from wallworthy.icc.read import parse_profile
+from wallworthy.icc.standard import srgb_profile
+from wallworthy.master.convert import route_of
+
+PAGE = Path(__file__).resolve().parents[1] / "docs" / "reference" / "appraise.md"
+Photo = NDArray[np.uint8]
+
+NAMES = (
+    "astronaut.png",
+    "camera.png",
+    "chelsea.png",
+    "coffee.png",
+    "coins.png",
+    "rocket.jpg",
+    "motorcycle_left.png",
+    "motorcycle_right.png",
+    "retina.jpg",
+    "moon.png",
+    "brick.png",
+    "grass.png",
+    "gravel.png",
+    "ihc.png",
+    "hubble_deep_field.jpg",
+)
+ROUTE = route_of(parse_profile(srgb_profile()), np.dtype(np.uint8), Way.RELATIVE)
+
+
+def photos() -> dict[str, Photo]:
+    """The sample photos, sharp at their own pixels."""
+    import skimage
+
+    folders = [(Path(skimage.__file__).parent / "data", NAMES)]
+    with contextlib.suppress(ImportError):
+        import sklearn
+
+        folders.append((Path(str(sklearn.__file__)).parent / "datasets" / "images", ("china.jpg", "flower.jpg")))
+    found: dict[str, Photo] = {}
+    for folder, names in folders:
+        for name in names:
+            if (folder / name).is_file():
+                with Image.open(folder / name) as image:
+                    found[name.split(".")[0]] = scaled(np.asarray(image.convert("RGB")), 0.6, Image.Resampling.LANCZOS)
+    return found
+
+
+def scaled(photo: Photo, factor: float, kernel: Image.Resampling) -> Photo:
+    size = (round(photo.shape[1] * factor), round(photo.shape[0] * factor))
+    return np.asarray(Image.fromarray(photo).resize(size, kernel))
+
+
+def bytes_of(values: NDArray[np.floating]) -> Photo:
+    return np.clip(np.rint(values), 0, 255).astype(np.uint8)
+
+
+def blurred(photo: Photo, sigma: float) -> Photo:
+    return bytes_of(gaussian_filter(photo.astype(float), (sigma, sigma, 0)))
+
+
+def noisy(photo: Photo, sigma: float) -> Photo:
+    return bytes_of(photo + np.random.default_rng(photo.size).normal(0, sigma, photo.shape))
+
+
+def compressed(photo: Photo, quality: int) -> Photo:
+    memory = io.BytesIO()
+    Image.fromarray(photo).save(memory, "JPEG", quality=quality)
+    return np.asarray(Image.open(memory).convert("RGB"))
+
+
+def moved(photo: Photo, length: int) -> Photo:
+    return bytes_of(convolve1d(photo.astype(float), np.full(length, 1 / length), axis=1))
+
+
+def sharpened(photo: Photo, radius: float, amount: float) -> Photo:
+    return bytes_of(photo + amount * (photo - gaussian_filter(photo.astype(float), (radius, radius, 0))))
+
+
+def looked_at(photo: Photo) -> Look:
+    strips = (photo[row : row + ROWS] for row in range(0, photo.shape[0], ROWS))
+    return look_at(((strip, ROUTE(np.ascontiguousarray(strip))[0]) for strip in strips), photo.shape[1], photo.shape[0])
+
+
+def appraised(photo: Photo) -> Appraisal:
+    """A photo as a print of 30 cm seen from 40 cm."""
+    look = looked_at(photo)
+    lab = pixels_of(working_to_lab32(planes_of(look.small.reshape(-1, 3)[::7])))
+    size = (300.0, 300.0 * photo.shape[0] / photo.shape[1])
+    return appraise(look, lab, Picture(size, 400.0, setting_of(None, None), 8, "RGB"))
+
+
+def kinds(found: Appraisal) -> set[str]:
+    return {one.kind for one in found.findings}
+
+
+def true_fraction(sigma: float) -> float:
+    """Of a sharp photo reduced to 0.6 and blurred: its aperture was 0.6 of a pixel, the blur is Gaussian."""
+    transfer = np.sinc(0.6 * GRID) * np.exp(-2 * (math.pi * sigma * GRID) ** 2)
+    return (crossing(transfer, LAST_SEEN) / 0.5) ** 2
+
+
+def resolution_rows(base: dict[str, Photo]) -> Iterator[str]:
+    def read(change: Callable[[Photo], Photo]) -> list[tuple[float | None, Appraisal]]:
+        found = [appraised(change(photo)) for photo in base.values()]
+        return [(one.resolution.fraction, one) for one in found]
+
+    plain = read(lambda photo: photo)
+    told = [fraction for fraction, _ in plain if fraction is not None]
+    yield f"| sharp, as they are | reads 0.9 or more | {share([f >= 0.9 for f in told])} | {len(plain) - len(told)} |"
+    for sigma in (1.0, 1.5, 2.0):
+        rows = [fraction for fraction, _ in read(lambda photo, s=sigma: blurred(photo, s))]
+        told = [fraction for fraction in rows if fraction is not None]
+        good = [abs(fraction / true_fraction(sigma) - 1) <= 0.25 for fraction in told]
+        yield f"| Gaussian blur of {sigma:g} px | within 25 % of true | {share(good)} | {len(rows) - len(told)} |"
+    for kernel in ("NEAREST", "BILINEAR", "BICUBIC", "LANCZOS"):
+        rows = read(lambda photo, k=kernel: scaled(photo, 2, Image.Resampling[k]))
+        known = [pair for pair in rows if pair[0] is not None]
+        low = share([fraction <= 0.6 for fraction, _ in known if fraction is not None])
+        yield f"| enlarged 2 times, {kernel.lower()} | reads 0.6 or less | {low} | {len(rows) - len(known)} |"
+        flagged = share(["enlarged" in kinds(found) or "soft" in kinds(found) for _, found in known])
+        yield f"| the same | told as enlarged or soft | {flagged} | {len(rows) - len(known)} |"
+    rows = read(lambda photo: noisy(scaled(photo, 2, Image.Resampling.BICUBIC), 6))
+    known = [pair for pair in rows if pair[0] is not None]
+    low = share([fraction <= 0.6 for fraction, _ in known if fraction is not None])
+    yield f"| enlarged 2 times, then noise of 6 codes | reads 0.6 or less | {low} | {len(rows) - len(known)} |"
+    half = read(mostly_soft)
+    told = [fraction for fraction, _ in half if fraction is not None]
+    text = share([f >= 0.9 for f in told])
+    yield f"| three quarters out of focus (blur 4 px) | reads 0.9 or more | {text} | {len(half) - len(told)} |"
+
+
+def mostly_soft(photo: Photo) -> Photo:
+    out = blurred(photo, 4)
+    rows, columns = photo.shape[0] // 2, photo.shape[1] // 2
+    top, left = photo.shape[0] // 4, photo.shape[1] // 4
+    out[top : top + rows, left : left + columns] = photo[top : top + rows, left : left + columns]
+    return out
+
+
+def share(hits: list[bool]) -> str:
+    return f"{sum(hits)} of {len(hits)}" if hits else "-"
+
+
+FAULTS: tuple[tuple[str, str, tuple[tuple[str, Callable[[Photo], Photo]], ...]], ...] = (
+    (
+        "jpeg_blocks",
+        "compression",
+        tuple((f"JPEG, quality {q}", lambda photo, q=q: compressed(photo, q)) for q in (40, 60, 75, 85)),
+    ),
+    (
+        "posterised",
+        "steps",
+        (
+            ("16 levels", lambda photo: (photo // 16 * 16).astype(np.uint8)),
+            ("32 levels", lambda photo: (photo // 8 * 8).astype(np.uint8)),
+            ("64 levels", lambda photo: (photo // 4 * 4).astype(np.uint8)),
+            ("contrast raised 1.3 times in 8 bits", lambda photo: bytes_of((photo - 30.0) * 1.3)),
+        ),
+    ),
+    (
+        "motion",
+        "motion",
+        (("moved 9 px", lambda photo: moved(photo, 9)), ("moved 15 px", lambda photo: moved(photo, 15))),
+    ),
+    (
+        "halos",
+        "halos",
+        (
+            ("unsharp mask 1.5 px, 150 %", lambda photo: sharpened(photo, 1.5, 1.5)),
+            ("unsharp mask 2.5 px, 250 %", lambda photo: sharpened(photo, 2.5, 2.5)),
+        ),
+    ),
+)
+
+
+def fault_rows(base: dict[str, Photo]) -> Iterator[str]:
+    clean = {name: kinds(appraised(photo)) for name, photo in base.items()}
+    for kind, words, changes in FAULTS:
+        false = share([kind in found for found in clean.values()])
+        for name, change in changes:
+            hits = share([kind in all_kinds(change(photo), kind) for photo in base.values()])
+            yield f"| {words}: {name} | {hits} | {false} |"
+
+
+def all_kinds(photo: Photo, kind: str) -> set[str]:
+    """The kinds found; compression also when its blocks are too faint to be told as a finding."""
+    look = looked_at(photo)
+    if kind == "jpeg_blocks":
+        from wallworthy.appraise.jpeg import find_compression
+
+        return {kind} if find_compression(look.patches) is not None else set()
+    return kinds(appraised(photo))
+
+
+def sky(number: int, side: int = 900, noise: float = 1.0) -> NDArray[np.float64]:
+    """A smooth sky, codes of 255, with faint clouds and a little noise."""
+    random = np.random.default_rng(number)
+    y, x = np.mgrid[0:side, 0:side] / side
+    field = 150 + 60 * random.random() * y + 20 * (random.random() - 0.5) * x
+    for count, depth in ((6, 6.0), (12, 2.0)):
+        clouds = zoom(random.normal(0, 1, (count, count)), side / count, order=3)[:side, :side]
+        field = field + depth * random.random() * clouds
+    return field + random.normal(0, noise, (side, side))
+
+
+def blemish_rows() -> Iterator[str]:
+    random = np.random.default_rng(11)
+    hits: dict[str, list[bool]] = {"dust": [], "hot": [], "line": []}
+    false = {"dust": 0, "hot_pixel": 0, "line": 0}
+    y, x = np.mgrid[0:900, 0:900]
+    for number in range(10):
+        field = sky(number)
+        for one in appraised(grey(field)).findings:
+            false[one.kind] = false.get(one.kind, 0) + (one.kind in false)
+        spots = [
+            (150 + 300 * i + int(random.integers(-60, 60)), 150 + 300 * j, random.uniform(8, 40))
+            for i in range(2)
+            for j in range(3)
+        ]
+        for row, column, size in spots:
+            away = np.hypot(y - row, x - column)
+            field = field * (1 - 0.04 / (1 + np.exp(np.clip((away - size / 2) / (size / 10), -50, 50)))) ** (1 / 2.2)
+        hot = [(int(r), int(c)) for r, c in random.integers(40, 860, (4, 2))]
+        for row, column in hot:
+            field[row, column] += 60
+        at = int(random.integers(300, 600))
+        field[at] -= 3
+        found = appraised(grey(field)).findings
+        for row, column, size in spots:
+            hits["dust"].append(any(one.kind == "dust" and inside(one.box_px, row, column, size / 2) for one in found))
+        for row, column in hot:
+            hits["hot"].append(any(one.kind == "hot_pixel" and inside(one.box_px, row, column, 1) for one in found))
+        hits["line"].append(any(one.kind == "line" and one.box_px is not None and one.box_px[0] == at for one in found))
+    dust = "dust of 4 % contrast, 8 to 40 px, in skies with noise of 1 code"
+    yield f"| {dust} | {share(hits['dust'])} | {false['dust']} in 10 skies |"
+    yield f"| single pixels 60 codes brighter | {share(hits['hot'])} | {false['hot_pixel']} in 10 skies |"
+    yield f"| a row 3 codes darker | {share(hits['line'])} | {false['line']} in 10 skies |"
+
+
+def grey(field: NDArray[np.float64]) -> Photo:
+    return np.repeat(bytes_of(field)[..., None], 3, axis=2)
+
+
+def inside(box: tuple[int, int, int, int] | None, row: float, column: float, reach: float) -> bool:
+    if box is None:
+        return False
+    return abs(box[0] + box[2] / 2 - row) <= reach + 1 and abs(box[1] + box[3] / 2 - column) <= reach + 1
+
+
+def noise_rows() -> Iterator[str]:
+    """Noise of a known deviation on a slope of tones, in the working encoding."""
+    ramp = np.linspace(0.06, 0.94, 2000)[None, :] * np.ones((1000, 1))
+    for sigma in (0.3, 1.0, 3.0, 6.0):
+        values = np.clip(ramp + np.random.default_rng(5).normal(0, sigma / 100, ramp.shape), 0, 1)
+        working = np.repeat(np.rint(values * 65535).astype(np.uint16)[..., None], 3, axis=2)
+        look = look_at(((working[r : r + ROWS], working[r : r + ROWS]) for r in range(0, 1000, ROWS)), 2000, 1000)
+        errors = [abs(tone.sigma_lstar / sigma - 1) for tone in noise_by_tone(look.blocks)]
+        mean, most = 100 * float(np.mean(errors)), 100 * max(errors)
+        yield f"| {sigma:g} L* on a slope | {len(errors)} | {mean:.1f} % | {most:.1f} % |"
+
+
+def speed_rows() -> Iterator[str]:
+    tiles = list(photos().values())
+    random = np.random.default_rng(0)
+    big = np.zeros((4000, 6000, 3), np.uint8)
+    for row in range(0, 4000, 200):
+        for column in range(0, 6000, 200):
+            piece = tiles[int(random.integers(len(tiles)))][:200, :200]
+            big[row : row + piece.shape[0], column : column + piece.shape[1]] = piece
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "mosaic.jpg"
+        Image.fromarray(big).save(path, quality=92)
+        yield from timed("24 MP JPEG", path)
+        large = Path(folder) / "panorama.jpg"
+        Image.fromarray(np.tile(big, (2, 4, 1))).save(large, quality=88)
+        yield from timed("192 MP JPEG", large)
+
+
+CODE = """
+import sys, time
+from pathlib import Path
+from benchmarks.peak import peak_mb
+from wallworthy.journey.appraising import AppraisalWish, appraise_file
+wall, cpu = time.perf_counter(), time.process_time()
+appraise_file(None, AppraisalWish(Path(sys.argv[1]), "A2"))
+print(time.perf_counter() - wall, time.process_time() - cpu, time.process_time(), peak_mb())
+"""
+
+
+def timed(name: str, path: Path) -> Iterator[str]:
+    """One run in a process of its own."""
+    done = subprocess.run([sys.executable, "-c", CODE, str(path)], capture_output=True, text=True, check=True)
+    wall, cpu, whole, peak = (float(word) for word in done.stdout.split())
+    yield f"| {name} | {wall:.1f} | {cpu:.1f} | {whole:.1f} | {peak:.0f} |"
+
+
+def page(speed: bool) -> str:
+    started = time.time()
+    base = photos()
+    lines = [
+        "# What the appraisal finds, and what it imagines",
+        "",
+        "Made by `.venv/bin/python -m benchmarks.appraise`; do not edit.",
+        "",
+        f"{len(base)} sample photos ({', '.join(base)}),",
+        "reduced to 0.6 of their size so that they are sharp at their own pixels and free of traces of compression;",
+        "faults put in by Pillow, scipy and numpy. Photos in which nothing could be told are counted apart.",
+        "",
+        "## Resolution",
+        "",
+        "| photos | wanted | got | can't tell |",
+        "|---|---|---|---|",
+        *resolution_rows(base),
+        "",
+        "## Faults",
+        "",
+        "| fault | found | imagined in clean ones |",
+        "|---|---|---|",
+        *fault_rows(base),
+        *blemish_rows(),
+        "",
+        "## Noise",
+        "",
+        "| true deviation | tones | mean error | largest error |",
+        "|---|---|---|---|",
+        *noise_rows(),
+        "",
+    ]
+    if speed:
+        lines += [
+            "## Speed",
+            "",
+            f"A process of its own, Python {platform.python_version()}, 2 processors that others used too: processor",
+            "seconds count.",
+            "",
+            "| file | wall s | processor s | with loading | peak MB |",
+            "|---|---|---|---|---|",
+            *speed_rows(),
+            "",
+        ]
+    print(f"{time.time() - started:.0f} s", file=sys.stderr)  # noqa: T201
+    return "\n".join(lines)
+
+
+if __name__ == "__main__":
+    PAGE.write_text(page("--no-speed" not in sys.argv), "utf-8")
