@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from wallworthy.journey.face import (
+        AppraiseAnswer,
         Condition,
         Correction,
         Delivery,
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
         ProofReport,
         SoftProof,
         Way,
+        appraise_master,
         correct,
         display_from,
         generic_condition,
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
 __version__ = "0.1.0"
 
 __all__ = [
+    "AppraiseAnswer",
     "Condition",
     "Correction",
     "Delivery",
@@ -47,6 +50,7 @@ __all__ = [
     "SoftProof",
     "Way",
     "__version__",
+    "appraise_master",
     "correct",
     "display_from",
     "generic_condition",

@@ -12,6 +12,7 @@ from PIL import Image
 
 from support.appraised import corners, photo_of, sky
 from support.commands import Teller
+from wallworthy.base.errors import InputError
 from wallworthy.icc.standard import srgb_profile
 
 pytestmark = pytest.mark.practice
@@ -208,3 +209,15 @@ def test_it_is_told_in_sentences(scene: Path, tmp_path: Path, capsys: pytest.Cap
     assert "Deficit" in told
     assert "Next: " in told
     assert "100 x 100 cm" in told
+
+
+def test_the_library_says_what_the_command_says(tell: Teller, scene: Path) -> None:
+    import wallworthy as ww
+
+    told = tell.ok("appraise", scene, "--size", "20x20cm", "--from", "60cm", "--crop", "0,0,500,500")
+    found = ww.appraise_master(ww.open_master(scene), size="20x20cm", distance="60cm", crop=(0, 0, 500, 500))
+    assert found.deficit_jnd == told["deficit_jnd"]
+    assert found.grade == told["grade"]
+    assert [one.kind for one in found.findings] == [one["kind"] for one in told["findings"]]
+    with pytest.raises(InputError, match="outside"):
+        ww.appraise_master(ww.open_master(scene), size="20x20cm", subject=(0, 0, 9999, 1))

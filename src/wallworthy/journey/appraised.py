@@ -67,6 +67,8 @@ class SharpnessFields:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AppraiseAnswer(Answer):
+    """What an appraisal says: the deficit and its grade, how large and how near, and what would show, worst first."""
+
     schema_name: ClassVar[str] = "appraise"
     master: MasterFields
     size_mm: Pair

@@ -29,8 +29,10 @@ from wallworthy.base.records import (
     ProofReport,
     Way,
 )
-from wallworthy.base.units import Size, diagonal_mm, parse_size
+from wallworthy.base.units import Size, diagonal_mm, parse_length_mm, parse_size
 from wallworthy.colour.correction import correct
+from wallworthy.journey.appraised import AppraiseAnswer
+from wallworthy.journey.appraising import answer_of, appraised, checked_spread
 from wallworthy.journey.chain import Job, job_of
 from wallworthy.journey.conditions import generic_of, measured, pick_profile
 from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_for
@@ -44,6 +46,7 @@ from wallworthy.proof.lights import light_from
 from wallworthy.render.final import FinalFacts
 
 __all__ = [
+    "AppraiseAnswer",
     "Condition",
     "Correction",
     "Delivery",
@@ -54,6 +57,7 @@ __all__ = [
     "ProofReport",
     "SoftProof",
     "Way",
+    "appraise_master",
     "correct",
     "display_from",
     "generic_condition",
@@ -106,6 +110,40 @@ def read_condition(
 def generic_condition(surface: str) -> Condition:
     """The built-in guess for 'gloss', 'lustre' or 'matt' paper. Raises InputError for another word."""
     return generic_of(surface)
+
+
+def appraise_master(
+    master: Master,
+    *,
+    size: str,
+    distance: str | None = None,
+    condition: Condition | None = None,
+    light: Light | None = None,
+    surface: str | None = None,
+    ink_spread: float | None = None,
+    crop: Box | None = None,
+    subject: Box | None = None,
+) -> AppraiseAnswer:
+    """Whether a master is good enough at a size, seen from a distance (the print's diagonal unless given).
+
+    surface: the paper's, 'gloss', 'lustre', 'matt' or 'canvas'; ink_spread: cycles per mm at which ink and paper
+    keep half the contrast, when it was measured. crop and subject: row, column, height, width in master pixels;
+    the subject is what must be sharp. Raises InputError for a size, distance, crop or spread that can't be.
+    """
+    box, size_mm = placed(master, parse_size(size), None if crop is None else checked_crop(crop, master), fill=False)
+    return answer_of(
+        appraised(
+            master,
+            size_mm=size_mm,
+            distance_mm=round(diagonal_mm(*size_mm), 1) if distance is None else parse_length_mm(distance, "distance"),
+            crop=box,
+            condition=condition,
+            light=light,
+            surface=surface,
+            ink_spread=checked_spread(ink_spread),
+            subject=None if subject is None else checked_crop(subject, master),
+        )
+    )
 
 
 def soft_proof(
