@@ -28,6 +28,12 @@ class Way(StrEnum):
     RELATIVE = "relative"
     RELATIVE_BPC = "relative-bpc"
     ABSOLUTE = "absolute"
+    WHOLE = "whole"
+
+    @property
+    def is_chosen(self) -> bool:
+        """Whether the way is chosen for the picture and the paper, rather than read from the profile."""
+        return self is Way.WHOLE
 
     @property
     def table_intent(self) -> Literal["perceptual", "relative"]:

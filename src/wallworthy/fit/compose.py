@@ -13,14 +13,17 @@ from wallworthy.base.errors import InputError
 from wallworthy.base.records import Correction, Fitted, LutFigures, Way
 from wallworthy.colour.correction import correct32, tone_knots
 from wallworthy.colour.float32 import planes_of, working_to_lab32
+from wallworthy.fit.inverse import nearest_device
 from wallworthy.fit.ways import Source, lab_in_condition32
-from wallworthy.icc.bake import NO_TABLE, baked, baked_print
+from wallworthy.icc.bake import NO_TABLE, baked, baked_print, own_table
 from wallworthy.icc.engine import Device, in_slices
 from wallworthy.icc.lut import apply_lut, prepared_lut
 from wallworthy.icc.quick import print_device, print_lab
 from wallworthy.icc.read import Profile
 
 Chain = Callable[[ArrayLike], Device]
+
+OWN_NODES: Final = 65
 
 PIECE: Final = 8192
 """Colours worked at a time, so that all of their numbers stay in the processor's cache."""
@@ -49,7 +52,7 @@ def direct(output: Profile, way: Way, correction: Correction, source: Source) ->
                 asked[piece] = in_condition(planes).T
 
         in_slices(len(flat), work)
-        device = print_device(output, asked, way.table_intent)
+        device = nearest_device(output, asked) if way.is_chosen else print_device(output, asked, way.table_intent)
         return np.clip(device, 0.0, 1.0, out=device).reshape(*rgb.shape[:-1], output.channels)
 
     return chain
@@ -61,9 +64,11 @@ def compose(output: Profile, way: Way, correction: Correction, source: Source) -
     Measured over 250,000 seeded colours of the working cube, of sRGB and of the dark half of sRGB, as
     dE00 of the predicted print (A2B1): mean <= 0.09, 99.9 % <= 0.42, largest <= 1.5 (`LutFigures.passes`).
     When no table of at most 129 nodes an edge keeps that, `nodes` is None and the direct path is to be used.
+    A way that is chosen for the picture has nothing outside to agree with: its table of OWN_NODES is the
+    way, and the figures only say how far it lies from the function it was made from.
     """
     chain = direct(output, way, correction, source)
-    nodes, figures = baked(chain, output)
+    nodes, figures = own_table(chain, output, OWN_NODES) if way.is_chosen else baked(chain, output)
     return Fitted(
         way=way,
         correction=correction,

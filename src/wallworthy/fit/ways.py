@@ -1,6 +1,6 @@
-"""The four standard ways from media-relative Lab to a condition's device values: the CMM's own results.
+"""The ways from media-relative Lab to a condition's device values: four standard ones and what is chosen for a picture.
 
-Each way equals littleCMS's unoptimised conversion from the master's profile to the output
+Each standard way equals littleCMS's unoptimised conversion from the master's profile to the output
 profile, though the master arrives as Lab: compensation and white scaling are done here, in
 the PCS, so that the correction can stand between.
 """
@@ -18,6 +18,8 @@ from numpy.typing import ArrayLike, NDArray
 from wallworthy.base.records import Triple, Way
 from wallworthy.colour.float32 import Planes, shift_xyz32
 from wallworthy.colour.lab import PCS_WHITE, lab_to_xyz, xyz_to_lab
+from wallworthy.fit.inverse import nearest_device
+from wallworthy.fit.whole import Whole
 from wallworthy.icc.blackpoint import NO_BLACK, compensation, destination_black, source_black
 from wallworthy.icc.engine import Device, Intent, from_lab
 from wallworthy.icc.read import Profile
@@ -38,6 +40,16 @@ class Source:
     """Media-relative Lab of the black point, for 'perceptual' and 'relative'."""
     white_xyz: Triple
     """The media white as the CMM reads it, Y 0-1."""
+    chosen: Whole | None = None
+    """For the way `whole`: the map chosen for this picture and this paper."""
+
+    def map_for(self, way: Way) -> Whole | None:
+        """The chosen map, for a way that needs one. Raises ValueError when it is missing."""
+        if not way.is_chosen:
+            return None
+        if self.chosen is None:
+            raise ValueError(f"the way {way} is chosen for a picture, and nothing was chosen yet")
+        return self.chosen
 
 
 def source_of(profile: Profile | None) -> Source:
@@ -58,6 +70,8 @@ def lab_in_condition(output: Profile, way: Way, source: Source) -> Callable[[Arr
     version 4 profile; scaling by the media whites for `absolute`; nothing for the others, and
     nothing where the CMM leaves a step out because it would hardly move anything.
     """
+    if (chosen := source.map_for(way)) is not None:
+        return lambda lab: chosen.lab(np.asarray(lab, dtype=np.float64))
     step = _xyz_step(output, way, source)
     if step is None:
         return lambda lab: np.asarray(lab, dtype=np.float64)
@@ -67,6 +81,8 @@ def lab_in_condition(output: Profile, way: Way, source: Source) -> Callable[[Arr
 
 def lab_in_condition32(output: Profile, way: Way, source: Source) -> Callable[[Planes], Planes]:
     """`lab_in_condition` for planes (3, n) float32, for whole pictures."""
+    if (chosen := source.map_for(way)) is not None:
+        return lambda lab: chosen.lab(lab.T.astype(np.float64)).T.astype(np.float32)
     step = _xyz_step(output, way, source)
     if step is None:
         return lambda lab: lab
@@ -96,6 +112,10 @@ def _negligible(factors: Array, offsets: Array) -> bool:
 
 def asked_to_device(output: Profile, way: Way, asked_lab: ArrayLike) -> Device:
     """The last step: the Lab asked of B2A (..., 3), as `lab_in_condition` gives it, to device values (..., C), 0-1."""
+    if way.is_chosen:
+        asked = np.asarray(asked_lab, dtype=np.float32)
+        device = nearest_device(output, asked.reshape(-1, 3))
+        return device.reshape(*asked.shape[:-1], output.channels)
     return np.clip(from_lab(output, asked_lab, way.table_intent), 0.0, 1.0)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -14,6 +14,7 @@ from wallworthy.fit.compose import compose
 from wallworthy.fit.ways import Source, source_of
 from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.journal.journal import Journal
+from wallworthy.journey.choosing import chosen_for
 
 NO_CORRECTION: Final = Correction()
 
@@ -32,6 +33,10 @@ class Job:
     correction: Correction = NO_CORRECTION
     crop_px: Box | None = None
     border_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        chosen = chosen_for(self) if self.way.is_chosen else None
+        object.__setattr__(self, "source", replace(self.source, chosen=chosen))
 
     def fitted(self) -> Fitted:
         """The chain of this way and correction, composed once."""

@@ -50,7 +50,7 @@ class Seen:
         """What decides the predicted print's colours."""
         job = self.job
         profile = job.master.profile
-        return job.output.sha256, job.way, job.correction, hash(profile), job.source.white_xyz
+        return job.output.sha256, job.way, job.correction, hash(profile), job.source.white_xyz, job.source.chosen
 
     @property
     def drawn_key(self) -> Hashable:

@@ -1,0 +1,187 @@
+"""The way `detail`: what `whole` flattens is drawn out beforehand, so that it survives the squeeze.
+
+The map of `whole` takes local contrast where it compresses. How much it takes is known at every
+pixel: the difference between the picture and its print. The fine part of that difference, parted
+from its edges by an edge-keeping mean (He2013, guided by itself), is added to the picture before the
+map, the more the flatter the map is there. The map then clips to the paper at constant hue as ever,
+and no step of colour is left to be done twice.
+
+All means are taken over blocks and windows that lie on the picture's own grid, in a fixed order: a
+tile comes out as the same pixels of the whole picture do.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float32]
+Map = Callable[[Floats], Floats]
+"""Working RGB (H, W, 3), 0-1, to the print in the same encoding."""
+
+RADIUS_DEG: Final = 0.2
+"""Half the window of the mean, degrees of view: 6 pixels at 30 a degree."""
+EDGE: Final = np.float32(0.1)
+"""Differences in working RGB (L* / 100) above which an edge is kept as one, without a halo."""
+FLATTEST: Final = np.float32(0.33)
+"""Slope of the map below which no more is drawn out."""
+BOOST: Final = np.float32(1.3)
+"""A little more than was lost, since the map takes its share of what is added, too."""
+CHROMA_SHARE: Final = np.float32(0.1)
+"""How much of lost chroma is drawn out: more moves hues and lightness, since the paper has no room for it."""
+LIGHTNESS: Final = np.array([0.3, 0.6, 0.1], np.float32)
+"""Lightness of small differences in working RGB, roughly: shares of luminance of its primaries, evened."""
+MOST: Final = np.float32(0.06)
+"""Most that is ever added, working RGB: beside the hardest edges, where the rest would be a halo."""
+BLOCKS: Final = 3
+"""Blocks in half a window."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """The filter's geometry in pixels: blocks of `step`, windows of 2 BLOCKS + 1 of them."""
+
+    step: int
+
+    @property
+    def halo(self) -> int:
+        """Rows above and below that a strip needs, a whole number of blocks."""
+        return self.step * (2 * BLOCKS + 2)
+
+
+def reach_for(px_per_degree: float) -> Reach:
+    """Blocks for a viewing resolution.
+
+    >>> reach_for(30.0).step, reach_for(400.0).halo
+    (2, 216)
+    """
+    return Reach(max(1, round(RADIUS_DEG * px_per_degree / BLOCKS)))
+
+
+def drawn_out(picture: Floats, printed: Map, px_per_degree: float) -> Floats:
+    """The picture (H, W, 3) with what the map takes added, working RGB 0-1."""
+    reach = reach_for(px_per_degree)
+    strips = list(drawn_out_strips(iter([picture]), printed, reach))
+    return np.concatenate(strips)
+
+
+def drawn_out_strips(strips: Iterator[Floats], printed: Map, reach: Reach, rows: int = 0) -> Iterator[Floats]:
+    """The same in strips of about `rows`, given in strips of any height; equal to the whole, pixel for pixel.
+
+    Holds two strips and their halos. Rows are worked in multiples of a block from the top.
+    """
+    rows = max(math.ceil(max(rows, 1) / reach.step), 2 * BLOCKS + 2) * reach.step
+    held: Floats | None = None
+    above = 0
+    ended = False
+    while not ended or held is not None:
+        while not ended and (held is None or held.shape[0] < above + rows + reach.halo):
+            more = next(strips, None)
+            if more is None:
+                ended = True
+            else:
+                held = more if held is None else np.concatenate([held, more])
+        if held is None:
+            return
+        count = min(rows, held.shape[0] - above)
+        last = above + count == held.shape[0]
+        window = held[: above + count + reach.halo]
+        yield _window(window, printed, reach)[above : above + count]
+        if last:
+            return
+        start = above + count
+        keep = min(start, reach.halo)
+        held, above = held[start - keep :], keep
+
+
+def _window(picture: Floats, printed: Map, reach: Reach) -> Floats:
+    """Rows that begin on a block's edge, filtered; right but for a halo at edges that are not the picture's own."""
+    height, width = picture.shape[:2]
+    lost = picture - printed(picture)
+    # greys are as dear as they are light in this encoding: what all three share is lightness, the rest is chroma
+    light = np.asarray(lost @ LIGHTNESS, dtype=np.float32)
+    lost = np.asarray(light[..., None] + CHROMA_SHARE * (lost - light[..., None]), dtype=np.float32)
+    blocks = _Blocks(height, width, reach.step)
+    mean_lost, mean = blocks.mean(lost), blocks.mean(picture)
+    count = blocks.window(np.ones((*mean.shape[:2], 1), np.float32))
+
+    def local(values: Floats) -> Floats:
+        return blocks.window(values) / count
+
+    mean_lost, mean = local(mean_lost), local(mean)
+    spread_lost = local(blocks.mean((lost * lost).sum(axis=2, keepdims=True))) - (mean_lost**2).sum(
+        axis=2, keepdims=True
+    )
+    spread = local(blocks.mean((picture * picture).sum(axis=2, keepdims=True))) - (mean**2).sum(axis=2, keepdims=True)
+    shared = local(blocks.mean((lost * picture).sum(axis=2, keepdims=True))) - (mean * mean_lost).sum(
+        axis=2, keepdims=True
+    )
+    kept = 1 - (EDGE**2 / (np.maximum(spread_lost, 0) + EDGE**2)) ** 2
+    slope = 1 - np.clip(shared / (np.maximum(spread, 0) + np.float32(1e-6)), 0, 1)
+    gain = BOOST / np.maximum(local(slope), FLATTEST)
+    # lost - (kept lost + (1 - kept) mean) = (1 - kept)(lost - mean): the fine part
+    fine = blocks.spread(local(1 - kept)) * lost - blocks.spread(local((1 - kept) * mean_lost))
+    added = MOST * np.tanh(blocks.spread(np.asarray(gain, np.float32)) * fine / MOST)
+    return np.asarray(np.clip(picture + added, 0, 1), dtype=np.float32)
+
+
+class _Blocks:
+    """Means over blocks of `step` pixels from the upper left, sums over windows of blocks, and back to pixels."""
+
+    def __init__(self, height: int, width: int, step: int) -> None:
+        self.shape, self.step = (height, width), step
+
+    def mean(self, plane: Floats) -> Floats:
+        """Block means of (H, W, K), (h, w, K); blocks cut by the edge count what they have."""
+        step = self.step
+        if step == 1:
+            return plane
+        height, width = self.shape
+        short = (-height % step, -width % step)
+        padded = np.pad(plane, ((0, short[0]), (0, short[1]), (0, 0)))
+        down, across = padded.shape[0] // step, padded.shape[1] // step
+        # one addition at a time: the order, and so the last bit, does not depend on how the picture was cut
+        rows = padded.reshape(down, step, padded.shape[1], -1)
+        total = rows[:, 0].copy()
+        for n in range(1, step):
+            total += rows[:, n]
+        columns = total.reshape(down, across, step, -1)
+        result = columns[:, :, 0].copy()
+        for n in range(1, step):
+            result += columns[:, :, n]
+        tall = np.full((down, 1, 1), step, np.float32)
+        wide = np.full((1, across, 1), step, np.float32)
+        tall[-1], wide[0, -1] = step - short[0], step - short[1]
+        return np.asarray(result / (tall * wide), dtype=np.float32)
+
+    def window(self, blocks: Floats) -> Floats:
+        """Sums over 2 BLOCKS + 1 blocks each way; beyond the picture there is nothing."""
+        for axis in (0, 1):
+            pad = [(0, 0)] * 3
+            pad[axis] = (BLOCKS, BLOCKS)
+            padded = np.pad(blocks, pad)
+            size = blocks.shape[axis]
+            total = np.take(padded, range(size), axis=axis)
+            for n in range(1, 2 * BLOCKS + 1):
+                total = total + np.take(padded, range(n, n + size), axis=axis)
+            blocks = total
+        return np.asarray(blocks, dtype=np.float32)
+
+    def spread(self, blocks: Floats) -> Floats:
+        """Back to pixels, straight lines between the middles of blocks, (H, W, K)."""
+        for axis in (0, 1):
+            place = (np.arange(self.shape[axis]) + 0.5) / self.step - 0.5
+            low = np.floor(place).astype(np.int64)
+            share = (place - low).astype(np.float32)
+            size = blocks.shape[axis]
+            shape = [1, 1, 1]
+            shape[axis] = -1
+            near = np.take(blocks, np.clip(low, 0, size - 1), axis=axis)
+            far = np.take(blocks, np.clip(low + 1, 0, size - 1), axis=axis)
+            blocks = np.asarray(near + share.reshape(shape) * (far - near), dtype=np.float32)
+        return blocks

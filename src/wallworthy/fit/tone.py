@@ -1,0 +1,116 @@
+"""The tone curve of `whole`: from the master's lightness to the paper's, for this picture.
+
+A paper's black is lighter than the master's, so tones must give way somewhere. Where they give way
+is chosen: little where the picture has texture the eye sees, more where it has none, and never far
+from the lightness asked for. Defined by this project (docs/why/fit.md).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+KNOTS: Final = np.linspace(0.0, 100.0, 101)
+SLOWEST: Final = 0.35
+"""Least slope where the picture has tones: two that could be told apart still can."""
+EMPTY_SLOPE: Final = 0.02
+FASTEST: Final = 1.12
+STRAY: Final = 0.0006
+"""Price of a dark tone one L* off, squared, against slope lost, squared."""
+STRAY_ABOVE: Final = 2.5
+"""How many times dearer mid-tones and lights are: what a picture looks like as a whole hangs on them."""
+MIDDLE: Final = (25.0, 50.0)
+"""L* between which the price rises."""
+BEND: Final = 6.0
+"""Price of a change of slope from one L* to the next: no corner that would show as a band."""
+SPREAD: Final = 3.0
+"""Histograms are smoothed by a bell of this many L*: neighbouring tones are alike."""
+DARKEST_SHARE: Final = 0.005
+CALM_LSTAR: Final = 6.0
+EVEN: Final = 0.15
+"""Share of the weights that is the same for all tones, whatever the picture."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tones:
+    """What the picture has at each L* of KNOTS: how many pixels, how much visible texture; each sums to 1."""
+
+    share: Array = field(repr=False)
+    texture: Array = field(repr=False)
+
+    @staticmethod
+    def of(lightness: Array, deviation: Array, weight: Array | None = None) -> Tones:
+        """From L* of pixels, the local deviation around each, and how much each matters (1 by default)."""
+        weight = np.ones_like(lightness) if weight is None else weight
+        return Tones(_histogram(lightness, weight), _histogram(lightness, weight * deviation))
+
+
+def tone_curve(tones: Tones, black_lstar: float) -> Array:
+    """L* of the print at KNOTS (101,): rising, from the paper's black to white.
+
+    Minimises the sum over tones of texture times (1 - slope) squared, plus STRAY times share times
+    how far the tone moved, squared, plus BEND times bends; slopes within bounds. A convex problem.
+    """
+    if black_lstar <= 0:
+        return KNOTS.copy()
+    count = len(KNOTS) - 1
+    # the farther the picture's own darkest tones lie above the paper's black, the less is there to do
+    darkest = float(np.interp(DARKEST_SHARE, np.cumsum(tones.share), KNOTS))
+    calm = float(np.clip((darkest - black_lstar) / CALM_LSTAR, 0, 1))
+    even, bend = EVEN * (1 - calm) + 0.002, BEND * (1 - calm) + 0.2
+    between = (tones.texture[1:] + tones.texture[:-1]) / 2 * count
+    texture = (1 - even) * between + even
+    here = (tones.share[1:] + tones.share[:-1]) / 2 * count
+    low = EMPTY_SLOPE + (SLOWEST - EMPTY_SLOPE) * np.clip(here / 0.05, 0, 1)
+    low *= min(1.0, 0.9 * (100 - black_lstar) / low.sum())
+    above = np.triu(np.ones((count, count)))
+    price = STRAY * (1 + (STRAY_ABOVE - 1) * np.clip((KNOTS[:-1] - MIDDLE[0]) / (MIDDLE[1] - MIDDLE[0]), 0, 1))
+    strays = price * (1 + 50 * calm) * ((1 - even) * tones.share[:-1] * count + even)
+    bends = (np.eye(count, k=1) - np.eye(count))[:-1]
+    # tones by slopes: T(i) = 100 - sum of slopes from i on, so that white stays white
+    square = np.diag(texture) + above.T @ (strays[:, None] * above) + bend * bends.T @ bends
+    pull = texture + above.T @ (strays * above.sum(axis=1))
+    slopes = _within(square, pull, 100 - black_lstar, low, np.full(count, FASTEST))
+    return np.concatenate([[black_lstar], black_lstar + np.cumsum(slopes)])
+
+
+def _within(square: Array, pull: Array, total: float, low: Array, high: Array) -> Array:
+    """The x, of sum `total` and between bounds, that minimises x square x / 2 - pull x: by the bounds that hold."""
+    held = np.zeros(len(pull), dtype=np.int64)
+    x = np.full(len(pull), total / len(pull))
+    for _ in range(60):
+        free = held == 0
+        x = np.where(held < 0, low, np.where(held > 0, high, x))
+        count = int(free.sum())
+        if not count:
+            break
+        border = np.ones((count + 1, count + 1))
+        border[:count, :count], border[count, count] = square[np.ix_(free, free)], 0.0
+        rest = pull[free] - square[np.ix_(free, ~free)] @ x[~free]
+        solved = np.linalg.solve(border, np.append(rest, total - x[~free].sum()))
+        x[free] = solved[:count]
+        slack = pull - square @ x - solved[count]
+        wrong = ((held < 0) & (slack > 1e-9)) | ((held > 0) & (slack < -1e-9))
+        beyond = np.where(free & (x < low - 1e-9), -1, np.where(free & (x > high + 1e-9), 1, 0))
+        if not wrong.any() and not beyond.any():
+            break
+        held = np.where(beyond != 0, beyond, np.where(wrong, 0, held))
+    x = np.clip(x, low, high)
+    return np.asarray(x * (total / x.sum()), dtype=np.float64)
+
+
+def _histogram(lightness: Array, weight: Array) -> Array:
+    found, _ = np.histogram(np.clip(lightness, 0, 100), bins=101, range=(-0.5, 100.5), weights=weight)
+    steps = np.arange(-12, 13)
+    bell = np.exp(-((steps / SPREAD) ** 2) / 2)
+    padded = np.pad(found.astype(np.float64), 12)
+    smooth = np.convolve(padded, bell / bell.sum(), mode="same").astype(np.float64)
+    inner = smooth[12:-12].copy()
+    inner[:12] += smooth[:12][::-1]
+    inner[-12:] += smooth[-12:][::-1]
+    return inner / max(float(inner.sum()), 1e-12)

@@ -1,0 +1,61 @@
+"""The way `detail`: what is flattened is drawn out, edges get no halo, and tiles are the whole picture's."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from wallworthy.fit.detail import Reach, drawn_out, drawn_out_strips, reach_for
+from wallworthy.fit.figures import halo_lstar
+
+pytestmark = pytest.mark.practice
+
+
+def flattened(picture: np.ndarray) -> np.ndarray:
+    """A map that takes 40 % of all contrast, as a paper with a light black does."""
+    return (0.4 + 0.6 * picture).astype(np.float32)
+
+
+def noise(height: int, width: int, seed: int = 1) -> np.ndarray:
+    return (
+        (0.3 + 0.03 * np.random.default_rng(seed).standard_normal((height, width, 1))).repeat(3, 2).astype(np.float32)
+    )
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.integers(1, 90), st.integers(1, 60), st.integers(1, 5), st.integers(1, 40), st.integers(1, 70))
+def test_strips_are_the_whole_pixel_for_pixel(height: int, width: int, step: int, cut: int, rows: int) -> None:
+    picture = np.random.default_rng(height).random((height, width, 3), dtype=np.float32)
+    whole = np.concatenate(list(drawn_out_strips(iter([picture]), flattened, Reach(step), 10_000)))
+    parts = (picture[first : first + cut] for first in range(0, height, cut))
+    pieces = np.concatenate(list(drawn_out_strips(parts, flattened, Reach(step), rows)))
+    assert np.array_equal(pieces, whole)
+
+
+def test_texture_comes_back() -> None:
+    picture = noise(150, 150)
+    plain, ours = flattened(picture), flattened(drawn_out(picture, flattened, 30.0))
+    inner = (slice(20, -20),) * 2
+    assert plain[inner].std() == pytest.approx(0.6 * picture[inner].std(), rel=0.01)
+    assert 0.85 <= ours[inner].std() / picture[inner].std() <= 1.1
+
+
+def test_a_map_that_takes_nothing_changes_nothing() -> None:
+    picture = noise(60, 70)
+    assert np.abs(drawn_out(picture, lambda p: p, 30.0) - picture).max() < 1e-6
+
+
+def test_edges_get_no_halo() -> None:
+    lightness = np.where(np.arange(160) < 80, 15.0, 75.0) * np.ones((120, 1))
+    picture = (lightness / 100)[..., None].repeat(3, 2).astype(np.float32)
+    ours = flattened(drawn_out(picture, flattened, 30.0))
+    master = np.stack([lightness, 0 * lightness, 0 * lightness], axis=-1)
+    printed = np.stack([100.0 * ours[..., 0], 0 * lightness, 0 * lightness], axis=-1)
+    assert halo_lstar(master, printed, 30.0) <= 2.0, "60 L* side by side, 24 of them taken: 3 % of the edge"
+
+
+def test_the_reach_follows_the_viewing_resolution() -> None:
+    assert reach_for(300.0).step == 10 * reach_for(30.0).step
+    assert reach_for(1.0).step == 1
