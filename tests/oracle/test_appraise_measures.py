@@ -17,7 +17,7 @@ from wallworthy.appraise.eye import Seeing
 from wallworthy.appraise.finding import OnPaper
 from wallworthy.appraise.jpeg import find_compression
 from wallworthy.appraise.noise import ToneNoise, blocks_of, noise_by_tone, octave_shares, visibility_of
-from wallworthy.appraise.resolution import Tile, measure_resolution
+from wallworthy.appraise.resolution import Tile, ink_spread, measure_resolution
 from wallworthy.appraise.tones import wide_gamut_ratio
 from wallworthy.colour.barten1999 import contrast_sensitivity
 
@@ -49,6 +49,14 @@ def test_a_scenes_resolution_is_that_of_its_blur(sigma: float, slack: float) -> 
     true = crossing(np.sinc(GRID) * np.exp(-2 * (math.pi * sigma * GRID) ** 2), 0.15) / 0.5
     assert found.fraction == pytest.approx(true**2, rel=slack)
     assert found.confidence > 0.5
+
+
+@pytest.mark.source("ISO12233", "a printed edge of known spread, scanned at 47 pixels a mm")
+def test_ink_spread_is_measured_from_a_printed_edge() -> None:
+    mtf50, px_per_mm = 6.0, 1200 / 25.4
+    sigma_px = 0.187391 / (mtf50 / px_per_mm)
+    assert ink_spread(edge_field(sigma_px, 8).astype(np.float32), px_per_mm) == pytest.approx(mtf50, rel=0.03)
+    assert ink_spread(np.full((200, 200), 0.5, np.float32), px_per_mm) is None
 
 
 @pytest.mark.source("ScikitImage", "estimate_sigma, and the deviation that was put in")

@@ -107,7 +107,11 @@ def test_a_condition_tells_what_it_can_not_hold(tell: Teller, tmp_path: Path, cm
     Image.fromarray(vivid).save(path, icc_profile=srgb_profile())
     tell.ok("condition", "add", "press", "--profile", cmyk)
     found = tell.ok("appraise", path, "--size", "10x10cm", "--on", "press")["findings"]
-    assert "out_of_range" in {one["kind"] for one in found}
+    [beyond] = [one for one in found if one["kind"] == "out_of_range"]
+    row, column, height, width = beyond["box_px"]
+    assert height * width > 1000
+    assert row + height <= 256 + 4
+    assert column + width <= 256 + 4
 
 
 def test_the_annotated_picture_shows_where(tell: Teller, tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from wallworthy.appraise.appraisal import Appraisal, Picture, appraise
+from wallworthy.appraise.finding import OnPaper
 from wallworthy.appraise.grade import INDICATIVE_MM, setting_of
 from wallworthy.appraise.look import ROWS, Look, look_at
 from wallworthy.base.errors import InputError, UsageError
@@ -163,7 +164,8 @@ def appraised(
         origin_px=(top, left),
         subject=None if subject is None else (subject[0] - top, subject[1] - left, subject[2], subject[3]),
     )
-    more = on_condition(look.small, lab, condition)
+    paper = OnPaper(source.width_px / size_mm[0] * MM_PER_INCH, distance_mm, setting.model, (top, left))
+    more = on_condition(look.small, look.plan.factor, condition, paper)
     appraisal = appraise(look, lab, picture, more)
     name = None if condition is None else condition.name
     return Appraised(appraisal, look, master, size_mm, distance_mm, crop, name)

@@ -2,74 +2,119 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.appraise import words as say
-from wallworthy.appraise.finding import Finding
+from wallworthy.appraise.finding import Finding, OnPaper
 from wallworthy.appraise.tones import wide_gamut_ratio
-from wallworthy.base.records import Condition, Master
+from wallworthy.base.records import Box, Condition, Master
+from wallworthy.colour.float32 import pixels_of, planes_of, working_to_lab32
 from wallworthy.colour.lab import lab_to_xyz, y_from_lightness
 from wallworthy.colour.working import WORKING_TO_XYZ
 from wallworthy.icc.engine import to_lab
 from wallworthy.icc.gamut import surface
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile
+from wallworthy.raster.filters import patches
+
+Floats = NDArray[np.float32]
+Flags = NDArray[np.bool_]
 
 SAMPLES: Final = 6000
 """Colours of the picture held against the condition's range."""
+
+LINEAR_SAMPLES: Final = 100_000
+LEAST_PCT: Final = 0.5
+COLOURFUL: Final = 8.0
+"""Chroma from which what lies outside the range is told as colour, not as tone."""
 
 
 def gamut_ratio_of(master: Master) -> float | None:
     """How wide the file's RGB space is beside sRGB; None for other kinds of file."""
     if master.space != "RGB" or master.profile is None:
         return None
-    xyz = lab_to_xyz(to_lab(parse_profile(master.profile), np.eye(3, dtype=np.float32)))
+    ours, theirs = (_primaries_xy(profile) for profile in (srgb_profile(), master.profile))
+    return None if theirs is None or ours is None else wide_gamut_ratio(theirs) / wide_gamut_ratio(ours)
+
+
+def _primaries_xy(profile: bytes) -> NDArray[np.float64] | None:
+    xyz = lab_to_xyz(to_lab(parse_profile(profile), np.eye(3, dtype=np.float32)))
     total = xyz.sum(axis=1, keepdims=True)
-    return None if float(total.min()) <= 1e-6 else wide_gamut_ratio((xyz / total)[:, :2]) / _srgb_at_d50()
+    return None if float(total.min()) <= 1e-6 else (xyz / total)[:, :2]
 
 
-def _srgb_at_d50() -> float:
+@dataclass(frozen=True, slots=True, eq=False)
+class Held:
+    """A coarse grid over the picture: which places the condition can't hold, and which are darker than its black."""
 
-    xyz = lab_to_xyz(to_lab(parse_profile(srgb_profile()), np.eye(3, dtype=np.float32)))
-    return wide_gamut_ratio((xyz / xyz.sum(axis=1, keepdims=True))[:, :2])
+    step: int
+    """Master pixels from one place to the next."""
+    beyond: Flags
+    dark: Flags
+    away_de00: float
+    """How far outside the colours lie, on average; 0 when it was not measured."""
 
 
-def on_condition(
-    small: NDArray[np.float32], lab: NDArray[np.float32], condition: Condition | None
-) -> tuple[Finding, ...]:
-    """What the condition can't hold, before anything is squeezed; without one, what leaves sRGB by linear maths."""
+def on_condition(small: Floats, factor: int, condition: Condition | None, paper: OnPaper) -> tuple[Finding, ...]:
+    """What the condition can't hold, before anything is squeezed; without one, what leaves sRGB by linear maths.
 
-    if condition is None:
-        share = 100 * beyond_srgb(small)
-        seen, where = min(6.0, share**0.5), "sRGB, in which files usually leave,"
-        sure = 0.5
-        dark = 0.0
-    else:
-        some = lab[:: max(1, len(lab) // SAMPLES)]
-        away = surface(parse_profile(condition.profile, condition.name)).signed_de00(some)
-        limit = 1 + condition.facts.roundtrip_p95_de00
-        colourful = np.hypot(some[:, 1], some[:, 2]) > 8
-        beyond = (away > limit) & colourful
-        share = 100 * float(beyond.mean())
-        seen = float(np.sqrt(away[beyond].mean())) if beyond.any() else 0.0
-        where, sure = condition.name, 0.9
-        dark = 100 * float(((some[:, 0] < condition.facts.black_lab[0] - 1) & ~beyond).mean())
+    small: the reduced picture, working values (rows, columns, 3) 0-1, `factor` master pixels to one of its.
+    """
+    held = _beyond_srgb(small, factor) if condition is None else _beyond_condition(small, factor, condition)
+    where = "sRGB, in which files usually leave," if condition is None else condition.name
+    share, dark = 100 * float(held.beyond.mean()), 100 * float(held.dark.mean())
     found: list[Finding] = []
-    if share >= 0.5:
-        found.append(Finding("out_of_range", None, None, seen, sure, say.beyond(share, where)))
-    if dark >= 0.5 and condition is not None:
-        found.append(Finding("below_black", None, None, min(4.0, dark**0.5), 0.8, say.below_black(dark, where)))
+    if share >= LEAST_PCT:
+        box = _largest(held.beyond, held.step)
+        seen = math.sqrt(held.away_de00) if condition is not None else min(6.0, math.sqrt(share))
+        size = None if box is None else paper.size(box)
+        place = None if box is None else paper.box(box)
+        text = say.beyond(share, where)
+        found.append(Finding("out_of_range", place, size, seen, 0.5 if condition is None else 0.9, text))
+    if dark >= LEAST_PCT:
+        box = _largest(held.dark, held.step)
+        size = None if box is None else paper.size(box)
+        place = None if box is None else paper.box(box)
+        text = say.below_black(dark, where)
+        found.append(Finding("below_black", place, size, min(4.0, math.sqrt(dark)), 0.8, text))
     return tuple(found)
 
 
-def beyond_srgb(working: NDArray[np.float32]) -> float:
-    """The share of working pixels (..., 3), 0-1, that sRGB can't hold: linear maths, nothing clamped."""
+def _largest(flags: Flags, step: int) -> Box | None:
+    found = patches(flags)
+    if not found:
+        return None
+    row, column, height, width, _ = max(found, key=lambda patch: patch[4])
+    return row * step, column * step, height * step, width * step
 
-    flat = working.reshape(-1, 3)
-    flat = flat[:: max(1, len(flat) // 100_000)]
+
+def _grid(small: Floats, most: int) -> tuple[Floats, int]:
+    """Every n-th place of the reduced picture, at most about so many, and n."""
+    step = max(1, math.ceil(math.sqrt(small.shape[0] * small.shape[1] / most)))
+    return np.ascontiguousarray(small[::step, ::step]), step
+
+
+def _beyond_condition(small: Floats, factor: int, condition: Condition) -> Held:
+    some, step = _grid(small, SAMPLES)
+    lab = pixels_of(working_to_lab32(planes_of(some)))
+    away = surface(parse_profile(condition.profile, condition.name)).signed_de00(lab)
+    beyond = (away > 1 + condition.facts.roundtrip_p95_de00) & (np.hypot(lab[:, 1], lab[:, 2]) > COLOURFUL)
+    dark = (lab[:, 0] < condition.facts.black_lab[0] - 1) & ~beyond
+    far = float(away[beyond].mean()) if beyond.any() else 0.0
+    shape = some.shape[:2]
+    return Held(step * factor, beyond.reshape(shape), dark.reshape(shape), far)
+
+
+def _beyond_srgb(small: Floats, factor: int) -> Held:
+    """By the linear matrix from the working space, nothing clamped."""
+    some, step = _grid(small, LINEAR_SAMPLES)
     primaries = lab_to_xyz(to_lab(parse_profile(srgb_profile()), np.eye(3, dtype=np.float32))).T
-    linear = y_from_lightness(flat * 100.0) @ (np.linalg.inv(primaries) @ WORKING_TO_XYZ).T
-    return float(((linear < -0.002) | (linear > 1.002)).any(axis=1).mean())
+    linear = y_from_lightness(some * 100.0) @ (np.linalg.inv(primaries) @ WORKING_TO_XYZ).T
+    outside = np.logical_or(linear < -0.002, linear > 1.002)
+    beyond: Flags = np.logical_or.reduce(outside, axis=-1)
+    return Held(step * factor, beyond, np.zeros_like(beyond), 0.0)
