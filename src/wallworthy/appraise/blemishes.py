@@ -108,7 +108,7 @@ def _dust_at(tone: Floats, row: int, column: int, sigma: float, factor: int, cal
     chance = max(noise / math.sqrt(core.sum()), 1e-5)
     near, beyond = (float(rest[where].mean()) for where in (ring & (away < 3.5 * sigma), ring & (away > 3.9 * sigma)))
     lumpy = float(np.abs(around).max())
-    if depth < 8 * chance or lumpy > 0.3 * depth or float(eight.max()) > -0.2 * depth or beyond - near > 0.15 * depth:
+    if depth < 8 * chance or lumpy > 0.2 * depth or float(eight.max()) > -0.3 * depth or beyond - near > 0.12 * depth:
         return None
     diameter = _diameter(rest, away, depth) * factor
     if diameter > LARGEST_DUST_PX:
