@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from wallworthy.fit.detail import Reach, drawn_out, drawn_out_strips, reach_for
+from wallworthy.fit.boundary import boundary
+from wallworthy.fit.detail import DrawnSource, Reach, drawn_out, drawn_out_strips, print_map, reach_for
 from wallworthy.fit.figures import halo_lstar
+from wallworthy.fit.whole import choose_for_picture
+from wallworthy.icc.read import parse_profile
 
 pytestmark = pytest.mark.practice
 
@@ -59,3 +64,26 @@ def test_edges_get_no_halo() -> None:
 def test_the_reach_follows_the_viewing_resolution() -> None:
     assert reach_for(300.0).step == 10 * reach_for(30.0).step
     assert reach_for(1.0).step == 1
+
+
+def test_a_drawn_source_is_the_drawn_picture(published_profile: Callable[[str], bytes]) -> None:
+    picture = np.random.default_rng(4).integers(6000, 30000, (140, 90, 3)).astype(np.uint16)
+    floats = picture.astype(np.float32) / np.float32(65535)
+    chosen = choose_for_picture(floats, boundary(parse_profile(published_profile("fogra39"))), 40.0)
+    source = DrawnSource(InMemory(picture), chosen, 40.0)
+    expected = np.rint(drawn_out(floats, print_map(chosen), 40.0) * np.float32(65535)).astype(np.uint16)
+    for rows in (17, 64, 500):
+        assert np.array_equal(np.concatenate(list(source.strips(rows))), expected)
+    assert (source.width_px, source.height_px) == (90, 140)
+    assert np.abs(expected.astype(int) - picture).max() > 300
+
+
+class InMemory:
+    """A picture in memory, read in strips."""
+
+    def __init__(self, picture: np.ndarray) -> None:
+        self.picture = picture
+        self.height_px, self.width_px = picture.shape[:2]
+
+    def strips(self, rows: int) -> Iterator[np.ndarray]:
+        yield from (self.picture[first : first + rows] for first in range(0, self.height_px, rows))

@@ -29,11 +29,12 @@ class Way(StrEnum):
     RELATIVE_BPC = "relative-bpc"
     ABSOLUTE = "absolute"
     WHOLE = "whole"
+    DETAIL = "detail"
 
     @property
     def is_chosen(self) -> bool:
         """Whether the way is chosen for the picture and the paper, rather than read from the profile."""
-        return self is Way.WHOLE
+        return self in (Way.WHOLE, Way.DETAIL)
 
     @property
     def table_intent(self) -> Literal["perceptual", "relative"]:

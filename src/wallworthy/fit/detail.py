@@ -20,10 +20,17 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from wallworthy.base.pixels import PixelSource
+from wallworthy.colour.working import lab_to_working, working_to_lab
+from wallworthy.fit.whole import Whole
+from wallworthy.icc.lut import nodes_grid, prepared_lut
+from wallworthy.raster.stream import rechunk
+
 Floats = NDArray[np.float32]
 Map = Callable[[Floats], Floats]
 """Working RGB (H, W, 3), 0-1, to the print in the same encoding."""
 
+MAP_NODES: Final = 33
 RADIUS_DEG: Final = 0.2
 """Half the window of the mean, degrees of view: 6 pixels at 30 a degree."""
 EDGE: Final = np.float32(0.1)
@@ -97,6 +104,35 @@ def drawn_out_strips(strips: Iterator[Floats], printed: Map, reach: Reach, rows:
         start = above + count
         keep = min(start, reach.halo)
         held, above = held[start - keep :], keep
+
+
+def print_map(chosen: Whole) -> Map:
+    """A chosen map in the working encoding, by a table: what is needed of it here is differences."""
+    nodes = lab_to_working(chosen.lab(working_to_lab(nodes_grid(MAP_NODES)))).astype(np.float32)
+    return prepared_lut(nodes)
+
+
+class DrawnSource:
+    """A `PixelSource` with what the chosen map takes drawn out; read in strips, as the source it stands on."""
+
+    def __init__(self, source: PixelSource, chosen: Whole, px_per_degree: float) -> None:
+        self._source = source
+        self._printed = print_map(chosen)
+        self._reach = reach_for(px_per_degree)
+
+    @property
+    def width_px(self) -> int:
+        return self._source.width_px
+
+    @property
+    def height_px(self) -> int:
+        return self._source.height_px
+
+    def strips(self, rows: int) -> Iterator[NDArray[np.uint16]]:
+        """Strips of `rows` from the top, (rows, width, 3) uint16. Errors of the source pass through."""
+        floats = (strip.astype(np.float32) / np.float32(65535) for strip in self._source.strips(rows))
+        drawn = drawn_out_strips(floats, self._printed, self._reach, rows)
+        return rechunk((np.rint(strip * np.float32(65535)).astype(np.uint16) for strip in drawn), rows)
 
 
 def _window(picture: Floats, printed: Map, reach: Reach) -> Floats:

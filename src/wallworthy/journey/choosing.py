@@ -9,9 +9,17 @@ from typing import TYPE_CHECKING, Any, Final
 from wallworthy.base.records import Box, Master, Way
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from wallworthy.base.pixels import PixelSource
     from wallworthy.fit.whole import Whole
     from wallworthy.icc.read import Profile
     from wallworthy.journey.chain import Job
+
+    Printed = Callable[[NDArray[np.float32]], NDArray[np.float32]]
 
 SAMPLE_PIXELS: Final = 250_000
 MOST_PER_DEGREE: Final = 30.0
@@ -24,10 +32,37 @@ def chosen_for(job: Job) -> Whole:
     The picture is taken before any correction, so that a test sheet's tiles and the final share one map.
     """
     rows, columns = job.shown_px[2], job.shown_px[3]
-    per_degree = columns / job.size_mm[0] * job.distance_mm * math.tan(math.radians(1))
+    per_degree = px_per_degree(job, columns / job.size_mm[0])
     shrink = min(1.0, math.sqrt(SAMPLE_PIXELS / (rows * columns)), MOST_PER_DEGREE / per_degree)
     size = max(1, round(columns * shrink)), max(1, round(rows * shrink))
     return _chosen(_Picture(job.master, job.crop_px, size), _Paper(job.output), round(per_degree * shrink, 3))
+
+
+def px_per_degree(job: Job, px_per_mm: float) -> float:
+    """Pixels on a degree of view at the job's distance."""
+    return px_per_mm * job.distance_mm * math.tan(math.radians(1))
+
+
+def printed_source(job: Job, crop: Box | None) -> PixelSource:
+    """A part of the master's pixels as they go to the paper: for `detail` with the fine part drawn out."""
+    from wallworthy.master.source import working_source
+
+    source = working_source(job.master, crop, job.way)
+    if job.way is not Way.DETAIL or job.source.chosen is None:
+        return source
+    from wallworthy.fit.detail import DrawnSource
+
+    return DrawnSource(source, job.source.chosen, px_per_degree(job, job.shown_px[3] / job.size_mm[0]))
+
+
+def printed_by(job: Job, lab_of: Printed, px_per_mm: float) -> Printed:
+    """What a whole picture prints, from what its colours print: for `detail` with the fine part drawn out first."""
+    chosen = job.source.chosen
+    if job.way is not Way.DETAIL or chosen is None:
+        return lab_of
+    from wallworthy.fit.detail import drawn_out, print_map
+
+    return lambda picture: lab_of(drawn_out(picture, print_map(chosen), px_per_degree(job, px_per_mm)))
 
 
 class _Picture:

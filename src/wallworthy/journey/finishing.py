@@ -19,6 +19,7 @@ from wallworthy.icc.standard import srgb_profile
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import CardFiles, FinalAnswer
 from wallworthy.journey.chain import Job, free_name, guard_masters, load, refuse_existing, refuse_master
+from wallworthy.journey.choosing import printed_source
 from wallworthy.journey.conditions import condition_notices, parse_delivery
 from wallworthy.journey.home import opened, written
 from wallworthy.raster.form import FileForm, Format, require_possible
@@ -226,11 +227,9 @@ def rendered(
     job: Job, plan: FinalPlan, target: Path, progress: Progress = silent, *, overwrite: bool = False
 ) -> FinalFacts:
     """Render a planned job to a file that is whole or absent."""
-    from wallworthy.master.source import working_source
-
     refuse_master(target, job.master.path)
     fitted = job.fitted()
-    source = working_source(job.master, job.crop_px, job.way)
+    source = printed_source(job, job.crop_px)
 
     def direct(strip: Any) -> Any:
         return device_of(fitted, strip, output=job.output, source=job.source)

@@ -25,6 +25,7 @@ from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.icc.lut import Nodes, prepared_codes, prepared_lut
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.chain import Job, found_master, job_of
+from wallworthy.journey.choosing import printed_by
 from wallworthy.journey.finishing import NATIVE_PPI
 from wallworthy.journey.held import SCREEN_PX, Held, floats
 from wallworthy.journey.home import opened
@@ -301,7 +302,7 @@ def _proofed(seen: Seen, picture: NDArray[np.float32], lab_of: Any, beyond: Any)
     job = seen.job
     return make_proof(
         picture,
-        lab_of,
+        printed_by(job, lab_of, picture.shape[1] / job.size_mm[0]),
         job.output,
         seen.display,
         correction=job.correction,

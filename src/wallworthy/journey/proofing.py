@@ -22,6 +22,7 @@ from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import ProofAnswer
 from wallworthy.journey.chain import Job, free_name, guard_masters, load, refuse_existing, refuse_master
+from wallworthy.journey.choosing import printed_by
 from wallworthy.journey.conditions import condition_notices
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.tickets import next_step, parse_way
@@ -131,7 +132,7 @@ def drawn_proof(
     px_per_mm = picture.shape[1] / job.size_mm[0]
     proof = make_proof(
         picture,
-        told.lab_of,
+        printed_by(job, told.lab_of, px_per_mm),
         job.output,
         display,
         correction=job.correction,
