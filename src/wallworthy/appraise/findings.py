@@ -26,7 +26,7 @@ SOFT_FRACTION: Final = 0.6
 """Pictures that hold less than this share of their pixel count are told to be soft or enlarged."""
 
 LEAST_CLIPPED_PCT: Final = 0.1
-HALO_PCT: Final = 14.0
+HALO_PCT: Final = 24.0
 LEAN: Final = 4.0
 """Chroma of the greys from which it is asked about."""
 
@@ -64,7 +64,7 @@ def detail_findings(
         box = found.sharpest
         place = None if box is None else paper.box(box)
         wide = round(paper.mm(width_px), 2)
-        findings.append(Finding("halos", place, (wide, wide), seen, 0.7, text))
+        findings.append(Finding("halos", place, (wide, wide), seen, 0.5, text))
     return findings
 
 

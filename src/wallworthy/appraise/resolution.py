@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from wallworthy.appraise.edges import Edges, crossing, find_edges, joined, pooled_transfer
+from wallworthy.appraise.edges import REACH_PX, Edges, crossing, find_edges, joined, pooled_transfer
 from wallworthy.appraise.eye import Transfer
 from wallworthy.base.records import Box
 from wallworthy.raster.stream import ordered_map
@@ -24,9 +24,12 @@ Array = NDArray[np.float64]
 LAST_SEEN: Final = 0.15
 """Modulation at which detail is counted as gone; the frequency it falls to measures the resolution."""
 
-SHARPEST_SHARE: Final = 0.2
+SHARPEST_SHARE: Final = 0.12
 FEWEST: Final = 6
-"""Edges fewer than these tell nothing."""
+"""The sharpest part is at least so many edges."""
+
+FEWEST_FOUND: Final = 16
+"""A picture with fewer edges than these tells nothing."""
 
 LARGEST_DOUBT: Final = 0.4
 
@@ -82,19 +85,22 @@ class Resolution:
         return 0.0 if self.fraction is None else max(0.1, 1 - 2 * self.doubt) * min(1.0, self.edges / 20)
 
 
-def measure_resolution(tiles: list[Tile], sigma: float = 0.0, per_tile: int = 24) -> Resolution:
+def measure_resolution(tiles: list[Tile], sigma: float = 0.0, per_tile: int | None = None) -> Resolution:
     """The resolution of a picture from tiles of it. sigma: its noise, on the scale of the tone.
+
+    per_tile: most edges of a tile; unless said 24, more when there are few tiles.
 
     Source: ISO12233, edge method; pooling and thresholds are this project's (docs/why/appraise.md).
     """
-    found = list(ordered_map(lambda tile: _placed(find_edges(tile.tone, sigma, per_tile), tile), tiles))
+    most = per_tile or max(24, min(80, 600 // max(1, len(tiles))))
+    found = list(ordered_map(lambda tile: _placed(find_edges(tile.tone, sigma, most), tile), tiles))
     focus = tuple(_focus(edges, tile) for edges, tile in zip(found, tiles, strict=True) if len(edges) >= 3)
     with_edges = [edges for edges in found if len(edges)]
     if not with_edges:
         return _unknown(0, focus)
     edges = joined(with_edges)
     sharp = edges.taken(sharpest_of(edges))
-    if len(edges) < FEWEST or len(sharp) < FEWEST:
+    if len(edges) < FEWEST_FOUND:
         return _unknown(len(edges), focus)
     transfer = pooled_transfer(sharp)
     frequency, doubt = last_seen(transfer), _doubt(sharp)
@@ -106,7 +112,7 @@ def measure_resolution(tiles: list[Tile], sigma: float = 0.0, per_tile: int = 24
         transfer=Transfer(tuple(float(v) for v in np.maximum(transfer, 0))),
         doubt=doubt,
         edges=len(edges),
-        halo_pct=_halo(sharp),
+        halo_pct=_halo(edges),
         sharpest=None if best is None else best.box_px,
         focus=focus,
         motion=find_motion(edges),
@@ -128,7 +134,7 @@ def halves_of(edges: Edges) -> Array:
 
 
 def sharpest_of(edges: Edges) -> NDArray[np.intp]:
-    """The sharpest fifth of the edges, without the first fiftieth, which are the likeliest mistakes."""
+    """The sharpest eighth of the edges, without the first fiftieth, which are the likeliest mistakes."""
     order = np.argsort(-halves_of(edges), kind="stable")
     skip = len(order) // 50
     return order[skip : skip + max(FEWEST, round(SHARPEST_SHARE * len(order)))]
@@ -158,9 +164,20 @@ def _focus(edges: Edges, tile: Tile) -> Focus:
 
 
 def _halo(edges: Edges) -> float:
-    """Overshoot of the clearest edges, per cent of their step: the median of the stronger half."""
-    strong = edges.halo[edges.step >= np.median(edges.step)]
-    return 100 * float(np.median(strong))
+    """How far edges run past both their ends, per cent of the step, the lesser side.
+
+    By the median profile of the sharper half, so that what happens to lie beside single edges does not count.
+    """
+    half = edges.taken(np.argsort(-halves_of(edges), kind="stable")[: max(FEWEST, len(edges) // 2)])
+    t = np.linspace(-REACH_PX, REACH_PX, half.profile.shape[1])
+    middle = len(t) // 2
+    rise = half.profile[:, middle + 4] - half.profile[:, middle - 4]
+    level = (half.profile - half.profile[:, middle : middle + 1]) * (np.sign(rise) / half.step)[:, None]
+    curve = np.median(level, axis=0)
+    far_low, far_high = np.median(curve[t < -7]), np.median(curve[t > 7])
+    over_high = float(curve[(t > 0.5) & (t < 5)].max() - far_high)
+    over_low = float(far_low - curve[(t < -0.5) & (t > -5)].min())
+    return 100 * max(0.0, min(over_high, over_low))
 
 
 def find_motion(edges: Edges) -> Motion | None:
@@ -173,7 +190,7 @@ def find_motion(edges: Edges) -> Motion | None:
     counts = np.bincount(bins, minlength=8)
     if len(edges) < 40 or (counts >= 5).sum() < 5:
         return None
-    best = np.array([np.quantile(widths[bins == i], 0.2) if counts[i] >= 5 else np.nan for i in range(8)])
+    best = np.array([np.quantile(widths[bins == i], 0.1) if counts[i] >= 5 else np.nan for i in range(8)])
     angles = (np.arange(8) + 0.5) * np.pi / 8
     known = np.isfinite(best)
     design = np.stack([np.ones(8), np.cos(2 * angles), np.sin(2 * angles)], axis=1)[known]
