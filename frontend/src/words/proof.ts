@@ -195,6 +195,7 @@ export const proof = {
   way: "How it is squeezed in",
   ways: {
     whole: ["Chosen for this picture: tones and texture kept, hues held", "whole"],
+    detail: ["The same, and fine texture drawn out where the paper flattens it", "detail"],
     perceptual: ["As the profile’s maker drew it", "perceptual"],
     relative: ["Colours kept where they fit, the rest cut at the edge", "relative"],
     "relative-bpc": ["The same, the blacks brought to the paper’s", "relative-bpc"],

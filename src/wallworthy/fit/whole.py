@@ -225,9 +225,15 @@ def _around(table: Array, hue_deg: Array) -> Array:
     return table[low % len(table)] * (1 - share) + table[(low + 1) % len(table)] * share
 
 
-def choose_for_picture(picture: NDArray[np.float32], bounds: Boundary, px_per_degree: float) -> Whole:
-    """Choose for a picture (H, W, 3) in the working encoding, small, at a stated viewing resolution."""
+def choose_for_picture(
+    picture: NDArray[np.float32], bounds: Boundary, px_per_degree: float, weight: Array | None = None
+) -> Whole:
+    """Choose for a picture (H, W, 3) in the working encoding, small, at a stated viewing resolution.
+
+    weight: (H, W), how much each pixel matters (`fit.wishes`); all alike by default.
+    """
     lab = working_to_lab(picture)
     deviation = local_deviation(lab[..., 0], TEXTURE_DEG * px_per_degree)
     few = slice(None, None, -(-deviation.size // SAMPLE))
-    return choose_whole(lab.reshape(-1, 3)[few], deviation.ravel()[few], bounds)
+    weight = None if weight is None else weight.ravel()[few]
+    return choose_whole(lab.reshape(-1, 3)[few], deviation.ravel()[few], bounds, weight)

@@ -1,0 +1,122 @@
+"""What must not suffer: places, hues and tones that the choice of `whole` weighs more, and who pays for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.records import Box
+from wallworthy.fit.whole import Whole
+
+Array = NDArray[np.float64]
+
+STRONG: Final = 8.0
+"""How many times more a wished-for pixel counts."""
+HUES: Final[dict[str, tuple[float, float]]] = {
+    "reds": (5, 45),
+    "oranges": (45, 75),
+    "yellows": (75, 105),
+    "greens": (105, 175),
+    "cyans": (175, 230),
+    "blues": (230, 295),
+    "violets": (295, 330),
+    "pinks": (330, 365),
+}
+"""Degrees of h_ab from and to; the ranges meet all the way round."""
+SKIN: Final = (35.0, 75.0)
+"""Hues skin has in photographs, at L* 25 to 90 and C*ab 10 to 50 (common practice, no source)."""
+SHADOWS_LSTAR: Final = 30.0
+HIGHLIGHTS_LSTAR: Final = 80.0
+LEAST_CHROMA: Final = 10.0
+TOLD: Final = 0.02
+"""Changes of less than this share are not told."""
+ZONES: Final = (("the shadows", 0, 30), ("the mid-tones", 30, 70), ("the lights", 70, 100))
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """A kind of place ('shadows', 'highlights', 'skin-like hues' or a hue), or a box of the picture; one of both."""
+
+    kind: str | None = None
+    box: Box | None = None
+    """row, column, height, width in pixels of the picture that is looked at."""
+
+
+def wish_of(text: str) -> Wish:
+    """A wish from words. Raises InputError for words it does not know.
+
+    >>> wish_of("Shadows").kind
+    'shadows'
+    """
+    kind = text.strip().lower()
+    known = ("shadows", "highlights", "skin-like hues", *HUES)
+    if kind not in known:
+        raise InputError(
+            "wish_unknown", f"'{text}' is nothing I can look after by name.", f"Name one of: {', '.join(known)}."
+        )
+    return Wish(kind=kind)
+
+
+def weights_of(lab: Array, wishes: tuple[Wish, ...]) -> Array:
+    """How much each pixel of a picture (H, W, 3), Lab, counts, (H, W): 1, or STRONG where any wish is met."""
+    wanted = np.zeros(lab.shape[:2], dtype=np.bool_)
+    for wish in wishes:
+        if wish.box is not None:
+            row, column, height, width = wish.box
+            wanted[max(0, row) : row + height, max(0, column) : column + width] = True
+        if wish.kind is not None:
+            wanted |= _of_kind(lab, wish.kind)
+    return np.where(wanted, STRONG, 1.0)
+
+
+def _of_kind(lab: Array, kind: str) -> NDArray[np.bool_]:
+    lightness, chroma = lab[..., 0], np.hypot(lab[..., 1], lab[..., 2])
+    hue = np.degrees(np.arctan2(lab[..., 2], lab[..., 1])) % 360
+    if kind == "shadows":
+        return lightness < SHADOWS_LSTAR
+    if kind == "highlights":
+        return lightness > HIGHLIGHTS_LSTAR
+    if kind == "skin-like hues":
+        toned = (lightness > 25) & (lightness < 90) & (chroma > LEAST_CHROMA) & (chroma < 50)
+        return toned & (hue >= SKIN[0]) & (hue < SKIN[1])
+    first, last = HUES[kind]
+    return (chroma > LEAST_CHROMA) & ((hue - first) % 360 < last - first)
+
+
+def paid(plain: Whole, wished: Whole, lab: Array) -> tuple[str, ...]:
+    """Who gains and who pays when wishes are heard, in sentences, payers first; lab: (n, 3), the picture's colours.
+
+    Tones by the separation they keep, hues by the strength they keep.
+    """
+    changes = [*_tones(plain, wished), *_hues(plain, wished, lab)]
+    told = sorted((change for change in changes if abs(change[0]) >= TOLD), key=lambda change: change[0])
+    return tuple(
+        f"{name.capitalize()} {'keep' if change > 0 else 'pay: they keep'} "
+        f"{100 * abs(change):.0f} % {'more' if change > 0 else 'less'} of their {what}."
+        for change, name, what in told
+    ) or ("Nothing else has to pay for it.",)
+
+
+def _tones(plain: Whole, wished: Whole) -> list[tuple[float, str, str]]:
+    return [
+        (
+            float((wished.tone[high] - wished.tone[low]) / (plain.tone[high] - plain.tone[low]) - 1),
+            name,
+            "separation",
+        )
+        for name, low, high in ZONES
+    ]
+
+
+def _hues(plain: Whole, wished: Whole, lab: Array) -> list[tuple[float, str, str]]:
+    before, after = (np.hypot(*one.lab(lab)[:, 1:].T) for one in (plain, wished))
+    found: list[tuple[float, str, str]] = []
+    for name in HUES:
+        seen = _of_kind(lab, name)
+        if seen.mean() > 0.01:
+            found.append((float(after[seen].sum() / max(before[seen].sum(), 1e-9) - 1), f"the {name}", "strength"))
+    return found
