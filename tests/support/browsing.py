@@ -112,3 +112,14 @@ class Watched:
     def stayed_home(self) -> bool:
         """Whether every request went to loopback or stayed inside the page."""
         return all(url.startswith(("http://127.0.0.1:", "data:", "blob:")) for url in self.requests)
+
+
+def settled(watched: Watched) -> None:
+    """The page at rest: its heading there, its pictures loaded."""
+    watched.page.set_default_timeout(120_000)
+    watched.page.get_by_role("heading", level=1).first.wait_for(state="attached")
+    for _ in range(240):  # the page's own rules forbid waiting by a function built from text
+        if watched.page.evaluate("() => [...document.images].every((image) => image.complete)"):
+            break
+        watched.page.wait_for_timeout(250)
+    watched.page.wait_for_timeout(500)

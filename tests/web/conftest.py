@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from support.browsing import SILENT, Served, Watched, need_page, serving
+from support.page_server import paper, tiff
 
 
 @pytest.fixture(scope="session")
@@ -47,6 +47,31 @@ def visit(browser: Any, served: Served) -> Iterator[Callable[..., Watched]]:
     context.close()
 
 
-@pytest.fixture(scope="session")
-def screenshots(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("screenshots")
+@pytest.fixture(scope="module")
+def ticket(visit: Callable[..., Watched], served: Served) -> str:
+    """A ticket with a test sheet, made through the page's own server."""
+    first = visit().page
+    asked = first.context.request
+    origin = {"Origin": served.origin}
+
+    def post(path: str, **options: Any) -> Any:
+        answer = asked.post(served.origin + path, headers=origin, timeout=120_000, **options)
+        assert answer.ok, answer.text()
+        return answer.json()
+
+    def file(name: str, data: bytes) -> dict[str, Any]:
+        return {"file": {"name": name, "mimeType": "application/octet-stream", "buffer": data}}
+
+    facts = post("/api/masters", multipart=file("dusk.tif", tiff()))
+    upload = post("/api/profiles", multipart=file("paper.icc", paper()))["upload"]
+    made = post("/api/tickets", data={"master_sha256": facts["sha256"], "size": "15x10cm", "upload": upload})
+    number = str(made["ticket"])
+    job = post(f"/api/tickets/{number}/sheets", data={})
+    for _ in range(600):
+        job = asked.get(f"{served.origin}/api/jobs/{job['job']}").json()
+        if job["state"] not in ("waiting", "running"):
+            break
+        first.wait_for_timeout(250)
+    assert job["state"] == "done", job
+    first.close()
+    return number

@@ -7,53 +7,11 @@ from typing import Any
 
 import pytest
 
-from support.browsing import Served, Watched
-from support.page_server import paper, tiff
+from support.browsing import Watched, settled
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
 WIDTHS = ((1440, 900), (1024, 768), (360, 740))
 GRAVE = {"serious", "critical"}
-
-
-@pytest.fixture(scope="module")
-def ticket(visit: Callable[..., Watched], served: Served) -> str:
-    """A ticket with a test sheet, made through the page's own server."""
-    first = visit().page
-    asked = first.context.request
-    origin = {"Origin": served.origin}
-
-    def post(path: str, **options: Any) -> Any:
-        answer = asked.post(served.origin + path, headers=origin, timeout=120_000, **options)
-        assert answer.ok, answer.text()
-        return answer.json()
-
-    def file(name: str, data: bytes) -> dict[str, Any]:
-        return {"file": {"name": name, "mimeType": "application/octet-stream", "buffer": data}}
-
-    facts = post("/api/masters", multipart=file("dusk.tif", tiff()))
-    upload = post("/api/profiles", multipart=file("paper.icc", paper()))["upload"]
-    made = post("/api/tickets", data={"master_sha256": facts["sha256"], "size": "15x10cm", "upload": upload})
-    number = str(made["ticket"])
-    job = post(f"/api/tickets/{number}/sheets", data={})
-    for _ in range(600):
-        job = asked.get(f"{served.origin}/api/jobs/{job['job']}").json()
-        if job["state"] not in ("waiting", "running"):
-            break
-        first.wait_for_timeout(250)
-    assert job["state"] == "done", job
-    first.close()
-    return number
-
-
-def settled(watched: Watched) -> None:
-    """The page at rest: its heading there, its pictures loaded."""
-    watched.page.set_default_timeout(120_000)
-    watched.page.get_by_role("heading", level=1).first.wait_for(state="attached")
-    for _ in range(240):  # the page's own rules forbid waiting by a function built from text
-        if watched.page.evaluate("() => [...document.images].every((image) => image.complete)"):
-            break
-        watched.page.wait_for_timeout(250)
-    watched.page.wait_for_timeout(500)
 
 
 def findings(page: Any) -> list[str]:
