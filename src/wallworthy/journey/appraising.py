@@ -198,15 +198,7 @@ def answer_of(
         effective_fraction=None if found.resolution.fraction is None else round(found.resolution.fraction, 3),
         effective_confidence=round(found.resolution.confidence, 2),
         sharpness=_sharpness(done),
-        noise_tones=tuple(
-            ToneFields(
-                round(one.noise.l_lstar, 1),
-                round(one.noise.sigma_lstar, 3),
-                round(one.visible_jnd, 2),
-                (round(one.noise.channels[0], 3), round(one.noise.channels[1], 3), round(one.noise.channels[2], 3)),
-            )
-            for one in found.noise
-        ),
+        noise_tones=_noise(found),
         clipped_high_pct=tuple(round(share, 3) for share in found.ends.high_pct),
         clipped_low_pct=tuple(round(share, 3) for share in found.ends.low_pct),
         findings=tuple(
@@ -243,6 +235,18 @@ def _origin(crop: Box | None) -> tuple[int, int]:
 
 def _pair(size: Pair) -> Pair:
     return round(size[0], 1), round(size[1], 1)
+
+
+def _noise(found: Appraisal) -> tuple[ToneFields, ...]:
+    return tuple(
+        ToneFields(
+            round(one.noise.l_lstar, 1),
+            round(one.noise.sigma_lstar, 3),
+            round(one.visible_jnd, 2),
+            (round(one.noise.channels[0], 3), round(one.noise.channels[1], 3), round(one.noise.channels[2], 3)),
+        )
+        for one in found.noise
+    )
 
 
 def _sharpness(done: Appraised) -> tuple[SharpnessFields, ...]:
