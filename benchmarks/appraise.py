@@ -18,6 +18,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -27,10 +28,16 @@ from scipy.ndimage import convolve1d, gaussian_filter, zoom
 
 from wallworthy.appraise.appraisal import Appraisal, Picture, appraise
 from wallworthy.appraise.edges import GRID, crossing
+from wallworthy.appraise.enlarged import top_band_ratio
+from wallworthy.appraise.eye import Seeing
+from wallworthy.appraise.finding import OnPaper
+from wallworthy.appraise.findings import detail_findings
 from wallworthy.appraise.grade import setting_of
+from wallworthy.appraise.jpeg import find_compression
 from wallworthy.appraise.look import ROWS, Look, look_at
-from wallworthy.appraise.noise import noise_by_tone
-from wallworthy.appraise.resolution import LAST_SEEN
+from wallworthy.appraise.noise import noise_by_tone, overall_sigma
+from wallworthy.appraise.resolution import LAST_SEEN, measure_resolution
+from wallworthy.appraise.tones import gaps_of
 from wallworthy.base.records import Way
 from wallworthy.colour.float32 import pixels_of, planes_of, working_to_lab32
 from wallworthy.icc.read import parse_profile
@@ -122,8 +129,27 @@ def appraised(photo: Photo) -> Appraisal:
     return appraise(look, lab, Picture(size, 400.0, setting_of(None, None), 8, "RGB"))
 
 
-def kinds(found: Appraisal) -> set[str]:
-    return {one.kind for one in found.findings}
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What is told of one photo's detail and tones."""
+
+    fraction: float | None
+    kinds: frozenset[str]
+
+
+def read_of(photo: Photo) -> Read:
+    """The parts of the appraisal that are counted here, without sizes and grades."""
+    look = looked_at(photo)
+    found = measure_resolution(list(look.tiles), overall_sigma(noise_by_tone(look.blocks)))
+    compression = find_compression(look.patches)
+    paper = OnPaper(200.0, 400.0, Seeing())
+    top_band = top_band_ratio(look.squares, 1 / 255)
+    told = detail_findings(found, 5.0, 1.0, top_band, look.repeats, compression is not None, paper)
+    kinds = {one.kind for one in told}
+    kinds |= {"jpeg_blocks"} if compression is not None else set()
+    kinds |= {"posterised"} if gaps_of(look.counts) is not None else set()
+    fraction = found.fraction if look.repeats == 1 else 1 / look.repeats**2
+    return Read(fraction, frozenset(kinds))
 
 
 def true_fraction(sigma: float) -> float:
@@ -132,34 +158,35 @@ def true_fraction(sigma: float) -> float:
     return (crossing(transfer, LAST_SEEN) / 0.5) ** 2
 
 
-def resolution_rows(base: dict[str, Photo]) -> Iterator[str]:
-    def read(change: Callable[[Photo], Photo]) -> list[tuple[float | None, Appraisal]]:
-        found = [appraised(change(photo)) for photo in base.values()]
-        return [(one.resolution.fraction, one) for one in found]
+Change = Callable[[Photo], Photo]
 
-    plain = read(lambda photo: photo)
-    told = [fraction for fraction, _ in plain if fraction is not None]
-    yield f"| sharp, as they are | reads 0.9 or more | {share([f >= 0.9 for f in told])} | {len(plain) - len(told)} |"
+
+def resolution_rows(base: dict[str, Photo]) -> Iterator[str]:
+    def row(name: str, wanted: str, change: Change, good: Callable[[float], bool]) -> tuple[str, list[Read]]:
+        rows = [read_of(change(photo)) for photo in base.values()]
+        told = [one for one in rows if one.fraction is not None]
+        got = share([good(one.fraction) for one in told if one.fraction is not None])
+        return f"| {name} | {wanted} | {got} | {len(rows) - len(told)} |", told
+
+    yield row("sharp, as they are", "reads 0.9 or more", lambda photo: photo, lambda f: f >= 0.9)[0]
     for sigma in (1.0, 1.5, 2.0):
-        rows = [fraction for fraction, _ in read(lambda photo, s=sigma: blurred(photo, s))]
-        told = [fraction for fraction in rows if fraction is not None]
-        good = [abs(fraction / true_fraction(sigma) - 1) <= 0.25 for fraction in told]
-        yield f"| Gaussian blur of {sigma:g} px | within 25 % of true | {share(good)} | {len(rows) - len(told)} |"
+        true = true_fraction(sigma)
+        yield row(
+            f"Gaussian blur of {sigma:g} px",
+            "within 25 % of true",
+            lambda photo, s=sigma: blurred(photo, s),
+            lambda f, t=true: abs(f / t - 1) <= 0.25,
+        )[0]
     for kernel in ("NEAREST", "BILINEAR", "BICUBIC", "LANCZOS"):
-        rows = read(lambda photo, k=kernel: scaled(photo, 2, Image.Resampling[k]))
-        known = [pair for pair in rows if pair[0] is not None]
-        low = share([fraction <= 0.6 for fraction, _ in known if fraction is not None])
-        yield f"| enlarged 2 times, {kernel.lower()} | reads 0.6 or less | {low} | {len(rows) - len(known)} |"
-        flagged = share(["enlarged" in kinds(found) or "soft" in kinds(found) for _, found in known])
-        yield f"| the same | told as enlarged or soft | {flagged} | {len(rows) - len(known)} |"
-    rows = read(lambda photo: noisy(scaled(photo, 2, Image.Resampling.BICUBIC), 6))
-    known = [pair for pair in rows if pair[0] is not None]
-    low = share([fraction <= 0.6 for fraction, _ in known if fraction is not None])
-    yield f"| enlarged 2 times, then noise of 6 codes | reads 0.6 or less | {low} | {len(rows) - len(known)} |"
-    half = read(mostly_soft)
-    told = [fraction for fraction, _ in half if fraction is not None]
-    text = share([f >= 0.9 for f in told])
-    yield f"| three quarters out of focus (blur 4 px) | reads 0.9 or more | {text} | {len(half) - len(told)} |"
+        name = f"enlarged 2 times, {kernel.lower()}"
+        change: Change = lambda photo, k=kernel: scaled(photo, 2, Image.Resampling[k])  # noqa: E731
+        line, told = row(name, "reads 0.6 or less", change, lambda f: f <= 0.6)
+        yield line
+        flagged = share([bool(one.kinds & {"enlarged", "soft"}) for one in told])
+        yield f"| the same | told as enlarged or soft | {flagged} | {len(base) - len(told)} |"
+    later = lambda photo: noisy(scaled(photo, 2, Image.Resampling.BICUBIC), 6)  # noqa: E731
+    yield row("enlarged 2 times, then noise of 6 codes", "reads 0.6 or less", later, lambda f: f <= 0.6)[0]
+    yield row("three quarters out of focus (blur 4 px)", "reads 0.9 or more", mostly_soft, lambda f: f >= 0.9)[0]
 
 
 def mostly_soft(photo: Photo) -> Photo:
@@ -207,22 +234,12 @@ FAULTS: tuple[tuple[str, str, tuple[tuple[str, Callable[[Photo], Photo]], ...]],
 
 
 def fault_rows(base: dict[str, Photo]) -> Iterator[str]:
-    clean = {name: kinds(appraised(photo)) for name, photo in base.items()}
+    clean = [read_of(photo).kinds for photo in base.values()]
     for kind, words, changes in FAULTS:
-        false = share([kind in found for found in clean.values()])
+        false = share([kind in found for found in clean])
         for name, change in changes:
-            hits = share([kind in all_kinds(change(photo), kind) for photo in base.values()])
+            hits = share([kind in read_of(change(photo)).kinds for photo in base.values()])
             yield f"| {words}: {name} | {hits} | {false} |"
-
-
-def all_kinds(photo: Photo, kind: str) -> set[str]:
-    """The kinds found; compression also when its blocks are too faint to be told as a finding."""
-    look = looked_at(photo)
-    if kind == "jpeg_blocks":
-        from wallworthy.appraise.jpeg import find_compression
-
-        return {kind} if find_compression(look.patches) is not None else set()
-    return kinds(appraised(photo))
 
 
 def sky(number: int, side: int = 900, noise: float = 1.0) -> NDArray[np.float64]:
