@@ -38,6 +38,9 @@ TONE: Final = tuple(float(v) for v in WORKING_TO_XYZ[1])
 SMALL_PIXELS: Final = 1_600_000
 """The reduced picture has at most about so many."""
 
+WIDE_PX: Final = 12_000
+"""Strips wider than this are looked at one after another."""
+
 MOST_BLOCKS: Final = 30_000
 PATCHES_A_STRIP: Final = 160
 SQUARES_A_STRIP: Final = 12
@@ -143,7 +146,9 @@ def look_at(
             floating = pair[0].dtype.kind == "f"
             yield start, pair
 
-    for strip in ordered_map(work, numbered()):
+    # wide strips are large: one at a time keeps memory bounded, and they are still read ahead
+    workers = 2 if width <= WIDE_PX else 1
+    for strip in ordered_map(work, numbered(), workers=workers, ahead=workers):
         seen.append(strip)
         progress("looking at the picture", min(1.0, (strip.first + ROWS) / height))
     return _together(seen, plan, floating)
@@ -153,12 +158,14 @@ def see_strip(first: int, samples: Samples, working: NDArray[np.uint16], plan: P
     """All that is kept of a strip whose first row is `first`."""
     tone = tone_of(working)
     luma = _luma(samples)
+    patches = np.zeros((0, 16, 16), np.float32) if luma is None else patches_of(luma, PATCHES_A_STRIP, first)
+    del luma
     return StripSeen(
         first=first,
         counts=counts_of(samples),
         tiles=_tiles(tone, first, plan),
         blocks=blocks_of(tone, working, plan.block_step),
-        patches=patches_of(luma, PATCHES_A_STRIP, first) if luma is not None else np.zeros((0, 16, 16), np.float32),
+        patches=patches,
         squares=calm_squares(tone, SQUARES_A_STRIP),
         repeats=repeats_of(samples) if first == 0 else 1,
         hot=tuple(find_hot(tone, 0.0, first)),
