@@ -65,11 +65,17 @@ def test_a_soft_picture_with_fresh_noise_is_soft_not_enlarged() -> None:
 
 
 def test_a_picture_mostly_out_of_focus_is_read_by_its_sharp_part() -> None:
-    field = gaussian_filter(SCENE, 5.0)
-    field[:190, :190] = SCENE[:190, :190]
-    found = appraised(photo_of(field), subject=(260, 260, 110, 110))
+    scene = corners(size=600)
+    field = gaussian_filter(scene, 3.0)
+    field[:250, :250] = scene[:250, :250]
+    found = appraised(photo_of(field), subject=(270, 270, 300, 300))
     assert found.resolution.fraction is not None
     assert found.resolution.fraction >= 0.9
+    assert found.resolution.sharpest == (0, 0, 256, 256)
+    told = {one.kind: one for one in found.findings}
+    assert told["subject_soft"].box_px == (270, 270, 300, 300)
+    assert told["sharpest"].box_px == (0, 0, 256, 256)
+    assert "subject_soft" not in kinds(appraised(photo_of(field), subject=(20, 20, 200, 200)))
 
 
 def test_a_picture_without_edges_can_not_be_told() -> None:
