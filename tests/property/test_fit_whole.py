@@ -50,7 +50,7 @@ def chosen(bounds: Boundary) -> Whole:
 
 
 def test_the_boundary_is_where_brute_force_finds_it(output: Profile, bounds: Boundary) -> None:
-    """Colours printed from inks the profile itself lays: most of them on the surface itself: 95 % lie within 0.02 of it."""
+    """Colours printed from inks the profile itself lays, most of them on the surface: 95 % lie within 0.02."""
     dice = np.random.default_rng(1)
     lab = dice.uniform([0, -100, -100], [100, 100, 100], (150_000, 3)).astype(np.float32)
     ipt = lab_to_ipt(print_lab(output, print_device(output, lab)))

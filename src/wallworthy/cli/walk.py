@@ -16,7 +16,8 @@ Correct = Annotated[
     typer.Option("--correct", metavar="AXIS=VALUE,...", help="lightness=2,chroma=1.05; 'none' clears."),
 ]
 WayOption = Annotated[
-    str | None, typer.Option("--way", metavar="WAY", help="whole, detail, perceptual, relative, relative-bpc or absolute.")
+    str | None,
+    typer.Option("--way", metavar="WAY", help="whole, detail, perceptual, relative, relative-bpc or absolute."),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Replace files that are there already.")]
 
