@@ -15,6 +15,7 @@ COMMANDS = (
     "",
     "demo",
     "open",
+    "appraise",
     "start",
     "proof",
     "test",
