@@ -33,7 +33,7 @@ XYZ_TO_WORKING: Final = np.linalg.inv(WORKING_TO_XYZ)
 def working_to_lab(rgb: ArrayLike) -> Array:
     """Working RGB (..., 3), 0-1, to media-relative Lab (D50), L* 0-100.
 
-    >>> working_to_lab([0.5, 0.5, 0.5]).round(6).tolist()
+    >>> (working_to_lab([0.5, 0.5, 0.5]).round(6) + 0).tolist()
     [50.0, 0.0, 0.0]
     """
     return xyz_to_lab(y_from_lightness(np.asarray(rgb, dtype=np.float64) * 100) @ WORKING_TO_XYZ.T)

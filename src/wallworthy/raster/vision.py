@@ -93,7 +93,7 @@ def fit_perspective(source: ArrayLike, target: ArrayLike, weights: ArrayLike | N
     Source: Hartley1997.
 
     >>> square = [(0, 0), (1, 0), (1, 1), (0, 1)]
-    >>> fit_perspective(square, [(2, 3), (4, 3), (4, 5), (2, 5)]).round(6)[0].tolist()
+    >>> (fit_perspective(square, [(2, 3), (4, 3), (4, 5), (2, 5)]).round(6) + 0)[0].tolist()
     [2.0, 0.0, 2.0]
     """
     points, places = np.asarray(source, dtype=np.float64), np.asarray(target, dtype=np.float64)
