@@ -28,8 +28,6 @@ PLACES = [
     ("home", "/", 1440, 900),
     ("proof", "/t/{}/proof", 1440, 900),
     ("proof-narrow", "/t/{}/proof", 360, 740),
-    ("test", "/t/{}/test", 1440, 900),
-    ("print", "/t/{}/print", 1440, 900),
     ("help", "/help", 1440, 900),
 ]
 
