@@ -8,14 +8,12 @@ import io
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 from PIL import Image
 
 from support.browsing import STATIC, Served, Watched
-from support.page_server import paper, tiff
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.icc.engine import to_lab
 from wallworthy.icc.read import parse_profile
@@ -30,27 +28,14 @@ def lab_of(rgb: np.ndarray) -> np.ndarray:
     return to_lab(parse_profile(srgb_profile(), "sRGB"), rgb[..., :3].astype(np.float32) / 255)
 
 
-def test_the_shown_proof_is_the_written_proof(visit: Callable[..., Watched], served: Served, tmp_path: Path) -> None:
+def test_the_shown_proof_is_the_written_proof(
+    visit: Callable[..., Watched], served: Served, ticket: str, tmp_path: Path
+) -> None:
     """At the picture's own pixels, in an sRGB browser, the settled proof lies within 1 dE00 of the file everywhere."""
     page = visit().page
     page.set_default_timeout(120_000)
-    asked, origin = page.context.request, {"Origin": served.origin}
-
-    def post(path: str, **options: Any) -> Any:
-        answer = asked.post(served.origin + path, headers=origin, timeout=120_000, **options)
-        assert answer.ok, answer.text()
-        return answer.json()
-
-    def file(name: str, data: bytes) -> dict[str, Any]:
-        return {"file": {"name": name, "mimeType": "application/octet-stream", "buffer": data}}
-
-    master = post("/api/masters", multipart=file("dusk.tif", tiff()))
-    upload = post("/api/profiles", multipart=file("paper.icc", paper()))["upload"]
-    asks = {"master_sha256": master["sha256"], "size": "15x10cm", "upload": upload}
-    number = post("/api/tickets", data=asks)["ticket"]
-
     with page.expect_response(lambda answer: "quality=fine" in answer.url) as settled:
-        page.goto(f"{served.origin}/t/{number}/proof")
+        page.goto(f"{served.origin}/t/{ticket}/proof")
     settled.value.finished()
     page.wait_for_timeout(1500)
     shown = page.evaluate(
@@ -68,7 +53,7 @@ def test_the_shown_proof_is_the_written_proof(visit: Callable[..., Watched], ser
     width, height, coded = shown
     seen = np.asarray(Image.open(io.BytesIO(base64.b64decode(coded))).convert("RGB"))
     target = tmp_path / "proof.png"
-    prove(served.home, number, out=target)
+    prove(served.home, ticket, out=target)
     written = Image.open(target).convert("RGB")
     assert written.size == (width, height)
     away = ciede2000(lab_of(seen), lab_of(np.asarray(written)))
