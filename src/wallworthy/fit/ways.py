@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -19,10 +19,12 @@ from wallworthy.base.records import Triple, Way
 from wallworthy.colour.float32 import Planes, shift_xyz32
 from wallworthy.colour.lab import PCS_WHITE, lab_to_xyz, xyz_to_lab
 from wallworthy.fit.inverse import nearest_device
-from wallworthy.fit.whole import Whole
 from wallworthy.icc.blackpoint import NO_BLACK, compensation, destination_black, source_black
 from wallworthy.icc.engine import Device, Intent, from_lab
 from wallworthy.icc.read import Profile
+
+if TYPE_CHECKING:  # what it needs takes half the time that a command takes to start
+    from wallworthy.fit.whole import Whole
 
 Array = NDArray[np.float64]
 

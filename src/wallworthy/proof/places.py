@@ -14,7 +14,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from wallworthy.base.records import Box
 from wallworthy.proof.cells import FAMILIES, Cells, Grid
@@ -103,6 +102,8 @@ def _add_to_holder(chosen: list[Place], region: Region, count: NDArray[np.float6
 
 
 def _regions(cells: Cells) -> Iterator[Region]:
+    from scipy import ndimage  # half the time that a command takes to start
+
     counts = cells.grid.counts()
     for family in range(FAMILIES):
         count, loss = cells.count[family], cells.loss[family]
@@ -120,6 +121,8 @@ def _regions(cells: Cells) -> Iterator[Region]:
 
 def _box(cells: Cells, region: Region, boxed: Mask) -> CellBox:
     """The box around a region's worst part outside the boxes already drawn (some of it must lie there)."""
+    from scipy import ndimage
+
     counts = cells.grid.counts()
     density = np.where(region.mask, cells.loss[region.family] / counts, 0.0)
     around = ndimage.uniform_filter(density, size=3, mode="nearest")
