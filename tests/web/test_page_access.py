@@ -39,7 +39,7 @@ def test_a_stage_at_a_width(visit: Callable[..., Watched], ticket: str, place: s
         assert watched.stayed_home()
         assert watched.complaints == []
     finally:
-        page.close()  # each open page listens to the server, and a browser keeps six such lines
+        page.close()
 
 
 def test_what_has_the_focus_is_never_under_the_path(visit: Callable[..., Watched], ticket: str) -> None:

@@ -1,31 +1,47 @@
 /** What happens behind the page, as it happens: long work, and tickets changed elsewhere. */
 import { get } from "./client";
+import { Line, type Heard } from "./line";
 import { link } from "./link.svelte";
 import type { JobView } from "./types";
 
 class Events {
   /** All jobs since the program started, by their name. */
   jobs = $state<Record<string, JobView>>({});
-  #source: EventSource | undefined;
-  #changed = new Set<(ticket: string) => void>();
+  #line = new Line((kind, data) => this.#hear(kind, data));
+  #greeted = false;
+  #changed = new Set<(ticket: string | null) => void>();
+  #held = new Set<(ticket: string) => void>();
   #ended = new Set<(job: JobView) => void>();
 
   open(): void {
-    if (this.#source) return;
-    this.#source = new EventSource("/api/events");
-    this.#source.addEventListener("job", (event) => this.#job(JSON.parse(event.data) as JobView));
-    this.#source.addEventListener("ticket", (event) => {
-      const { ticket } = JSON.parse(event.data) as { ticket: string };
-      for (const told of this.#changed) told(ticket);
-    });
-    this.#source.onerror = () => {
-      this.#source?.close();
-      this.#source = undefined;
-      void link.tryAgain().then(() => {
-        if (!link.gone) setTimeout(() => this.open(), 1000);
-      });
-    };
+    this.#line.open();
+    this.#line.again();
     void this.#fetch();
+  }
+
+  #hear(kind: Heard, data: string): void {
+    if (kind === "hello") this.#greet();
+    else if (kind === "lost") this.#lost();
+    else if (kind === "job") this.#job(JSON.parse(data) as JobView);
+    else {
+      const { ticket } = JSON.parse(data) as { ticket: string };
+      for (const told of kind === "hold" ? this.#held : this.#changed) told(ticket);
+    }
+  }
+
+  /** A line begins. Where there was one before, something may have been missed in between. */
+  #greet(): void {
+    if (this.#greeted) {
+      void this.#fetch();
+      for (const told of this.#changed) told(null);
+    }
+    this.#greeted = true;
+  }
+
+  #lost(): void {
+    void link.tryAgain().then(() => {
+      if (!link.gone) setTimeout(() => this.#line.again(), 1000);
+    });
   }
 
   async #fetch(): Promise<void> {
@@ -49,10 +65,16 @@ class Events {
     this.#job(job);
   }
 
-  /** Runs `told` when a ticket has changed; the answer takes it off. */
-  onTicket(told: (ticket: string) => void): () => void {
+  /** Runs `told` when a ticket has changed, with null when any may have; the answer takes it off. */
+  onTicket(told: (ticket: string | null) => void): () => void {
     this.#changed.add(told);
     return () => this.#changed.delete(told);
+  }
+
+  /** Runs `told` when another tab has taken a ticket in hand; the answer takes it off. */
+  onHold(told: (ticket: string) => void): () => void {
+    this.#held.add(told);
+    return () => this.#held.delete(told);
   }
 
   /** Runs `told` when a job has ended, one way or another; the answer takes it off. */

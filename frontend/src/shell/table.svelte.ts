@@ -53,7 +53,7 @@ class Table {
 export const table = new Table();
 
 /** Reads again what may have changed behind the page. */
-async function again(ticket?: string): Promise<void> {
+async function again(ticket: string | null = null): Promise<void> {
   const open = table.ticket?.ticket;
   await Promise.allSettled([
     table.readState(),
