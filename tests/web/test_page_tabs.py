@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -29,6 +30,36 @@ def rename(tab: Watched, served: Served, ticket: str, title: str) -> None:
 
 def named(tab: Watched, title: str) -> Any:
     return tab.page.get_by_role("banner").get_by_text(title, exact=True)
+
+
+def test_the_second_tab_looks_until_it_takes_the_ticket_over(visit: Callable[..., Watched], ticket: str) -> None:
+    first = visit(f"/t/{ticket}/proof")
+    settled(first)
+    second = visit(f"/t/{ticket}/print")
+    settled(second)
+    page = second.page
+    try:
+        told = page.get_by_role("alert")
+        told.get_by_role("heading", name="This ticket is open in another tab.").wait_for()
+        assert re.search(r"That one stands at ‘Proof’ and has held it since \d\d:\d\d", told.inner_text())
+        assert page.get_by_role("button", name="Make the file").is_disabled()
+        assert page.get_by_role("button", name="type the border").is_disabled()
+        assert page.get_by_label("Format").is_disabled()
+        page.get_by_role("link", name="Proof").click()
+        assert page.get_by_role("radio").first.is_disabled()
+        assert page.get_by_role("button", name="Lightness: one step more").is_disabled()
+        assert page.get_by_role("spinbutton", name="Lightness").get_attribute("aria-disabled") == "true"
+        assert page.get_by_role("button", name="look closer").is_enabled()
+
+        told.get_by_role("button", name="Take it over").click()
+        told.wait_for(state="detached")
+        assert page.get_by_role("button", name="Lightness: one step more").is_enabled()
+        lost = first.page.get_by_role("alert")
+        lost.get_by_role("heading", name="Another tab has taken this ticket over.").wait_for()
+        assert first.page.get_by_role("button", name="Lightness: one step more").is_disabled()
+    finally:
+        first.page.close()
+        page.close()
 
 
 def test_the_eighth_tab_paints_and_all_hear_by_one_line(

@@ -257,9 +257,10 @@ def test_the_second_tab_is_told_who_holds_the_ticket_and_may_take_it(
     server: Server, ticket: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = f"/api/tickets/{ticket}/hold"
-    first = server.ask("POST", path, json={"tab": "one"})
+    first = server.ask("POST", path, json={"tab": "one", "at": "proof"})
     second = server.ask("POST", path, json={"tab": "two"})
     assert (first["mine"], second["mine"], second["since"]) == (True, False, first["since"])
+    assert (first["at"], second["at"]) == ("proof", "proof")
     assert server.ask("POST", path, json={"tab": "two", "take": True})["mine"] is True
     assert server.ask("POST", path, json={"tab": "one"})["mine"] is False
     monkeypatch.setattr(holds, "GONE_AFTER_S", -1.0)

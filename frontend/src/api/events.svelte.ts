@@ -8,7 +8,6 @@ class Events {
   /** All jobs since the program started, by their name. */
   jobs = $state<Record<string, JobView>>({});
   #line = new Line((kind, data) => this.#hear(kind, data));
-  #greeted = false;
   #changed = new Set<(ticket: string | null) => void>();
   #held = new Set<(ticket: string) => void>();
   #ended = new Set<(job: JobView) => void>();
@@ -20,7 +19,7 @@ class Events {
   }
 
   #hear(kind: Heard, data: string): void {
-    if (kind === "hello") this.#greet();
+    if (kind === "again") this.#readAgain();
     else if (kind === "lost") this.#lost();
     else if (kind === "job") this.#job(JSON.parse(data) as JobView);
     else {
@@ -29,13 +28,9 @@ class Events {
     }
   }
 
-  /** A line begins. Where there was one before, something may have been missed in between. */
-  #greet(): void {
-    if (this.#greeted) {
-      void this.#fetch();
-      for (const told of this.#changed) told(null);
-    }
-    this.#greeted = true;
+  #readAgain(): void {
+    void this.#fetch();
+    for (const told of this.#changed) told(null);
   }
 
   #lost(): void {

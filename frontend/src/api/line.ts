@@ -7,8 +7,8 @@
 const NAME = "wallworthy.line";
 const KINDS = ["hello", "job", "ticket", "hold"] as const;
 
-/** What the server tells; `lost` when the line broke. */
-export type Heard = (typeof KINDS)[number] | "lost";
+/** What the server tells; `lost` when the line broke, `again` when it is there once more. */
+export type Heard = Exclude<(typeof KINDS)[number], "hello"> | "lost" | "again";
 
 interface Passed {
   kind: Heard;
@@ -20,6 +20,8 @@ export class Line {
   #others: BroadcastChannel | undefined;
   #source: EventSource | undefined;
   #mine = false;
+  /** There was a line before this tab's own: what was told in between has been missed. */
+  #later = false;
 
   constructor(told: (kind: Heard, data: string) => void) {
     this.#told = told;
@@ -30,8 +32,16 @@ export class Line {
     this.#others = new BroadcastChannel(NAME);
     this.#others.onmessage = ({ data }: MessageEvent<Passed>) => this.#told(data.kind, data.data);
     // Kept until the tab is closed. A browser without locks (none at a plain address) listens in each tab.
-    if (navigator.locks) void navigator.locks.request(NAME, () => this.#hold());
-    else void this.#hold();
+    if (!navigator.locks) void this.#hold();
+    else
+      void navigator.locks.request(NAME, { ifAvailable: true }, (lock) =>
+        lock ? this.#hold() : this.#wait(),
+      );
+  }
+
+  #wait(): void {
+    this.#later = true;
+    void navigator.locks.request(NAME, () => this.#hold());
   }
 
   /** Listens once more after the line broke, where this tab is the one to listen. */
@@ -49,12 +59,19 @@ export class Line {
     const source = new EventSource("/api/events");
     this.#source = source;
     for (const kind of KINDS)
-      source.addEventListener(kind, (event: MessageEvent<string>) => this.#pass(kind, event.data));
+      source.addEventListener(kind, ({ data }: MessageEvent<string>) =>
+        kind === "hello" ? this.#greeted() : this.#pass(kind, data),
+      );
     source.onerror = () => {
       source.close();
       this.#source = undefined;
       this.#pass("lost", "");
     };
+  }
+
+  #greeted(): void {
+    if (this.#later) this.#pass("again", "");
+    this.#later = true;
   }
 
   #pass(kind: Heard, data: string): void {

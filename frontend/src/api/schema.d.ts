@@ -1138,9 +1138,11 @@ export interface components {
         };
         /**
          * Hold
-         * @description Whether this tab holds the ticket, and since when somebody does.
+         * @description Whether this tab holds the ticket, since when somebody does, and which stage the holder shows.
          */
         Hold: {
+            /** At */
+            at: ("master" | "paper" | "proof" | "test" | "print") | null;
             /** Mine */
             mine: boolean;
             /** Since */
@@ -1148,9 +1150,11 @@ export interface components {
         };
         /**
          * HoldAsked
-         * @description tab: a name the tab gave itself. take: hold it even when another tab does.
+         * @description tab: a name the tab gave itself. take: hold it even when another tab does. at: the stage it shows.
          */
         HoldAsked: {
+            /** At */
+            at?: ("master" | "paper" | "proof" | "test" | "print") | null;
             /** Tab */
             tab: string;
             /**

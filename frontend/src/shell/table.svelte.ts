@@ -3,6 +3,13 @@ import { get, patch, refusalOf } from "../api/client";
 import { events } from "../api/events.svelte";
 import { link } from "../api/link.svelte";
 import type { LengthUnit, PageState, Refusal, Things, TicketChange, TicketView } from "../api/types";
+import { titled } from "../words/figures";
+
+/** Its title as one would say it; the file's own name stays with the master. */
+const named = <Titled extends { title: string }>(ticket: Titled): Titled => ({
+  ...ticket,
+  title: titled(ticket.title),
+});
 
 class Table {
   state = $state<PageState | null>(null);
@@ -13,7 +20,8 @@ class Table {
   readonly unit = $derived<LengthUnit>(this.state?.units.length ?? "cm");
 
   async readState(): Promise<void> {
-    this.state = await get<PageState>("/state");
+    const state = await get<PageState>("/state");
+    this.state = { ...state, tickets: state.tickets.map(named) };
   }
 
   async readThings(): Promise<Things> {
@@ -29,7 +37,7 @@ class Table {
     }
     if (this.ticket?.ticket !== id) this.ticket = null;
     try {
-      const ticket = await get<TicketView>(`/tickets/${id}`);
+      const ticket = named(await get<TicketView>(`/tickets/${id}`));
       this.refusal = null;
       this.ticket = ticket;
     } catch (error) {
@@ -39,7 +47,7 @@ class Table {
 
   /** Changes the open ticket; the server's refusal is raised. */
   async change(id: string, change: TicketChange): Promise<TicketView> {
-    const ticket = await patch<TicketView>(`/tickets/${id}`, change);
+    const ticket = named(await patch<TicketView>(`/tickets/${id}`, change));
     if (this.ticket?.ticket === id) this.ticket = ticket;
     return ticket;
   }

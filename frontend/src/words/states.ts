@@ -45,8 +45,8 @@ export const states = {
   lockedMore: "Each start has a fresh key. Open the address that was printed when the tool was started:",
 
   tabs: "This ticket is open in another tab.",
-  tabsMore: (since: string) =>
-    `That one has held it since ${since}. You can look here; to change anything, take it over.`,
+  tabsMore: (since: string, stage: string | null) =>
+    `${stage ? `That one stands at ‘${stage}’ and` : "That one"} has held it since ${since}. You can look here; to change anything, take it over.`,
   tabsTake: "Take it over",
   tabsLost: "Another tab has taken this ticket over.",
 };

@@ -304,7 +304,8 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """Whether this tab holds the ticket, and since when somebody does."""
+    """Whether this tab holds the ticket, since when somebody does, and which stage the holder shows."""
 
     mine: bool
     since: str
+    at: StageName | None = None

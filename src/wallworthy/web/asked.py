@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from wallworthy.base.records import Box
-from wallworthy.journey.page import LengthUnit
+from wallworthy.journey.page import LengthUnit, StageName
 
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 Words = Annotated[str, Field(max_length=200)]
@@ -186,7 +186,8 @@ class FinalAsked(Asked):
 
 
 class HoldAsked(Asked):
-    """tab: a name the tab gave itself. take: hold it even when another tab does."""
+    """tab: a name the tab gave itself. take: hold it even when another tab does. at: the stage it shows."""
 
     tab: Name
     take: bool = False
+    at: StageName | None = None

@@ -4,13 +4,22 @@ from __future__ import annotations
 
 import threading
 import time
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Final
 
-from wallworthy.journey.page import Hold
+from wallworthy.journey.page import Hold, StageName
 
 GONE_AFTER_S: Final = 20.0
 """A tab asks again every few seconds; one that has not for so long is closed."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Held:
+    tab: str
+    since: str
+    seen: float
+    at: StageName | None
 
 
 class Holds:
@@ -18,15 +27,18 @@ class Holds:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._held: dict[str, tuple[str, str, float]] = {}
+        self._held: dict[str, _Held] = {}
 
-    def ask(self, ticket: str, tab: str, *, take: bool = False) -> Hold:
-        """Whether `tab` holds the ticket, since when it is held; `take` takes it over."""
+    def ask(self, ticket: str, tab: str, *, take: bool = False, at: StageName | None = None) -> Hold:
+        """Whether `tab`, which shows the stage `at`, holds the ticket, and who does since when; `take` takes it over."""
         now = time.monotonic()
         with self._lock:
-            holder, since, seen = self._held.get(ticket, ("", "", 0.0))
-            if (take or not holder or now - seen > GONE_AFTER_S) and holder != tab:
-                holder, since = tab, datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
-            if holder == tab:
-                self._held[ticket] = (tab, since, now)
-            return Hold(holder == tab, since)
+            held = self._held.get(ticket)
+            if held is None or take or held.tab == tab or now - held.seen > GONE_AFTER_S:
+                since = held.since if held is not None and held.tab == tab else _now()
+                held = self._held[ticket] = _Held(tab, since, now, at)
+            return Hold(held.tab == tab, held.since, held.at)
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")

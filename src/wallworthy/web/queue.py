@@ -119,6 +119,10 @@ class Queue:
         """Tell every open tab that a ticket is no longer what it was."""
         self._send("ticket", json.dumps({"ticket": ticket.upper()}))
 
+    def tell_held(self, ticket: str) -> None:
+        """Tell every open tab that one of them has taken a ticket in hand."""
+        self._send("hold", json.dumps({"ticket": ticket.upper()}))
+
     async def events(self, gone: Callable[[], Awaitable[bool]]) -> AsyncGenerator[str]:
         """Server-sent events until the listener is gone."""
         listener = (asyncio.get_running_loop(), asyncio.Queue[str](maxsize=1000))

@@ -59,7 +59,10 @@ def proofed(page: ThisPage, ticket: TicketId) -> TicketView:
 @routes.post("/{ticket}/hold", operation_id="holdTicket")
 def hold(page: ThisPage, ticket: TicketId, asked: HoldAsked) -> Hold:
     """Say which tab has the ticket; the first one holds it until it is taken over or gone for a while."""
-    return page.holds.ask(ticket.upper(), asked.tab, take=asked.take)
+    held = page.holds.ask(ticket.upper(), asked.tab, take=asked.take, at=asked.at)
+    if asked.take:
+        page.queue.tell_held(ticket)
+    return held
 
 
 @routes.get("/{ticket}/view", operation_id="view", **PICTURE)
