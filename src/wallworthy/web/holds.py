@@ -30,7 +30,7 @@ class Holds:
         self._held: dict[str, _Held] = {}
 
     def ask(self, ticket: str, tab: str, *, take: bool = False, at: StageName | None = None) -> Hold:
-        """Whether `tab`, which shows the stage `at`, holds the ticket, and who does since when; `take` takes it over."""
+        """Whether `tab`, showing the stage `at`, holds the ticket, and who does since when; `take` takes it over."""
         now = time.monotonic()
         with self._lock:
             held = self._held.get(ticket)
