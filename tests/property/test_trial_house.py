@@ -86,7 +86,10 @@ def test_the_next_picture_starts_where_the_last_ones_left_off() -> None:
     root = picture_root()
     assert np.linalg.norm((house.prior.mean - wanted) @ root) < 0.5 * np.linalg.norm(wanted @ root)
     assert start(house.prior, root).expected_jnd() < 0.75 * start(plain_prior(), root).expected_jnd()
-    assert house_text(house).startswith("Starts where 3 pictures judged on this paper and light left off: lightness")
+    text = house_text(house)
+    assert text.startswith("Starts where 3 pictures judged on this paper and light left off: ")
+    assert "L* lighter" in text
+    assert "b* yellower" in text
     assert (house.shared_sd < PRIOR_SD).all()
 
 

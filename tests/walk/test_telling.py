@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from support.commands import Teller
+from wallworthy.base.saying import correction_words
 from wallworthy.cli.run import run
-from wallworthy.journey.story import correction_words, told
+from wallworthy.journey.story import told
 
 
 def test_json_is_understood_after_the_command_too(tell: Teller, capsys: pytest.CaptureFixture[str]) -> None:
@@ -36,6 +37,22 @@ def test_a_ticket_is_told_in_sentences_without_field_names(
 
 def test_an_unknown_event_is_told_by_its_fields() -> None:
     assert told("stock counted", {"sheets_left": 4}) == "Stock counted: sheets left 4."
+
+
+def test_a_sheet_read_back_is_told_in_a_sentence() -> None:
+    read = {"sheet": 2, "likeliest": "profile_twice", "probability": 0.93, "mean_de00": 4.25, "absolute": False}
+    assert told("read back", read) == (
+        "Sheet 2 read back: profile twice (93 % sure), its tiles 4.2 dE00 from what was promised, relative to its paper."
+    )
+    assert told("read back", {"sheet": 1, "likeliest": None}) == "Sheet 1 read back: nothing could be measured."
+
+
+def test_one_picture_asks_for_words_alone(tell: Teller, master: Path) -> None:
+    ticket = tell.ok("start", master, "--size", "9x6cm", "--paper", "matt")["ticket"]
+    made = tell.ok("test", ticket, "--mode", "whole", "--ppi", "100")
+    assert "--best" not in made["next"]
+    assert "a touch too dark" in made["next"]
+    assert made["sentences"][0].startswith("The picture shows")
 
 
 @pytest.mark.parametrize(

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from wallworthy.base.records import Light, Paper
+from wallworthy.base.saying import correction_words, seen_correction_words
 from wallworthy.journey import answers as a
 from wallworthy.journey.appraised import AppraiseAnswer
-from wallworthy.journey.story import correction_words
 
 LIKELY = 0.05
 """Explanations less likely than this are told in the JSON only."""
@@ -130,12 +130,6 @@ def _display(display: a.DisplayFields) -> list[str]:
     return [f"{display.name}: {display.profile_description}{white}{when}"]
 
 
-def _correction(correction: Mapping[str, float]) -> str:
-    """In words, as finely as an eye could tell."""
-    ratios = ("contrast", "chroma")
-    return correction_words({axis: round(value, 2 if axis in ratios else 1) for axis, value in correction.items()})
-
-
 def _cm(size_mm: Sequence[float]) -> str:
     return " x ".join(f"{edge / 10:.1f}".removesuffix(".0") for edge in size_mm) + " cm"
 
@@ -144,7 +138,7 @@ def _start(answer: a.StartAnswer) -> list[str]:
     return [
         f"Ticket {answer.ticket}: {_cm(answer.size_mm)} on {answer.condition}.",
         *answer.sentences,
-        f"Seen from {answer.distance_mm / 10:.0f} cm; way '{answer.way}', {_correction(answer.correction)}.",
+        f"Seen from {answer.distance_mm / 10:.0f} cm; way '{answer.way}', {seen_correction_words(answer.correction)}.",
     ]
 
 
@@ -179,9 +173,9 @@ def _proof(answer: a.ProofAnswer) -> list[str]:
 
 def _table_line(answer: a.ProofAnswer) -> str:
     if answer.lut_size is None:
-        return f"Way '{answer.way}', {_correction(answer.correction)}; computed directly, without a table."
+        return f"Way '{answer.way}', {seen_correction_words(answer.correction)}; computed directly, without a table."
     return (
-        f"Way '{answer.way}', {_correction(answer.correction)}; table of {answer.lut_size}³, off by "
+        f"Way '{answer.way}', {seen_correction_words(answer.correction)}; table of {answer.lut_size}³, off by "
         f"{answer.lut_mean_de00:.2f} dE00 on average, {answer.lut_p999_de00:.2f} at 99.9 %, "
         f"{answer.lut_max_de00:.2f} at most."
     )
@@ -192,7 +186,7 @@ def _test(answer: a.TestAnswer) -> list[str]:
     slot = f", quarter {answer.slot} of its sheet" if answer.slot else ""
     lines = [f"Test sheet {answer.sheet_no}: {many} on {_cm(answer.sheet_mm)} at {answer.density_ppi:g} ppi{slot}."]
     lines += answer.sentences
-    lines += [f"  {tile.code}  {_correction(tile.correction)}" for tile in answer.tiles]
+    lines += [f"  {tile.code}  {seen_correction_words(tile.correction)}" for tile in answer.tiles]
     lines.append(f"Without it, a print made now would be {answer.expected_de00:.1f} dE00 off, as far as is known.")
     return lines
 
@@ -202,7 +196,7 @@ def _judge(answer: a.JudgeAnswer) -> list[str]:
     lines = [*answer.sentences]
     if heard:
         lines.append(f"Heard: {heard}.")
-    lines.append(f"Believed: {_correction(answer.correction)}; plus or minus {_numbers(answer.sd)}.")
+    lines.append(f"Believed: {seen_correction_words(answer.correction)}; plus or minus {_numbers(answer.sd)}.")
     return lines
 
 
@@ -230,7 +224,7 @@ def _final(answer: a.FinalAnswer) -> list[str]:
     lines = [
         f"{_cm(answer.size_mm)} at {answer.density_ppi:g} ppi: {answer.width_px} x {answer.height_px} pixels, "
         f"{answer.bits} bits, {answer.space}, as {_delivery(answer.delivery)}.",
-        f"Way '{answer.way}', {_correction(answer.correction)}.",
+        f"Way '{answer.way}', {seen_correction_words(answer.correction)}.",
     ]
     if answer.sharpen_gain > 1:
         lines.append(

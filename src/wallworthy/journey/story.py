@@ -3,35 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import Any
+
+from wallworthy.base.saying import correction_words
 
 Detail = Mapping[str, Any]
-
-DIRECTIONS: Final = {
-    "lightness": ("lighter", "darker"),
-    "shadow": ("more open in the shadows", "deeper in the shadows"),
-    "green_red": ("redder", "greener"),
-    "blue_yellow": ("yellower", "bluer"),
-}
-"""Axes counted from zero, in L*, a* or b*; contrast and chroma are ratios."""
-
-
-def correction_words(correction: Mapping[str, float]) -> str:
-    """A correction as one would say it; 'no correction' when nothing is asked.
-
-    >>> correction_words({"lightness": 2.0, "contrast": 1.0, "blue_yellow": -1.5, "chroma": 1.05})
-    '2 L* lighter, 1.5 b* bluer, colours x 1.05'
-    """
-    said: list[str] = []
-    for axis, unit in (("lightness", "L*"), ("shadow", "L*"), ("green_red", "a*"), ("blue_yellow", "b*")):
-        value = correction.get(axis, 0.0)
-        if value:
-            said.append(f"{abs(value):.2g} {unit} {DIRECTIONS[axis][value < 0]}")
-    for axis, name in (("contrast", "contrast"), ("chroma", "colours")):
-        value = correction.get(axis, 1.0)
-        if value != 1:
-            said.append(f"{name} x {value:.3g}")
-    return ", ".join(said) or "no correction"
 
 
 def told(kind: str, detail: Detail) -> str:
@@ -59,12 +35,24 @@ def told(kind: str, detail: Detail) -> str:
                 f"Final made: {size} pixels, {detail.get('bits')} bits, {str(detail.get('format', '')).upper()}, "
                 f"{_asked(detail.get('correction'))}, as {detail.get('delivery')}."
             )
+        case "read back":
+            return _read_back(detail)
         case "changed":
             changes = "; ".join(f"{key.replace('_', ' ')} {_plain(value)}" for key, value in detail.items())
             return f"Changed: {changes}."
         case _:
             fields = ", ".join(f"{key.replace('_', ' ')} {_plain(value)}" for key, value in detail.items())
             return f"{kind.capitalize()}{': ' + fields if fields else ''}."
+
+
+def _read_back(detail: Detail) -> str:
+    sheet = f"Sheet {detail.get('sheet')} read back"
+    if detail.get("likeliest") is None:
+        return f"{sheet}: nothing could be measured."
+    what = str(detail["likeliest"]).replace("_", " ")
+    sure = f"{100 * float(detail.get('probability') or 0):.0f} % sure"
+    against = "absolute" if detail.get("absolute") else "relative to its paper"
+    return f"{sheet}: {what} ({sure}), its tiles {_de00(detail, 'mean_de00')} from what was promised, {against}."
 
 
 def _asked(correction: object) -> str:

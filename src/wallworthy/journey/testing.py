@@ -262,12 +262,21 @@ def _answer(
         expected_de00=expected,
         design_s=design_s,
         slot=None if part is None else part.slot,
-        sentences=(*((house_sentence,) if house_sentence else ()), f"The tiles show {shown}.", *strip),
+        sentences=(*((house_sentence,) if house_sentence else ()), f"{_shows(len(tiles))} {shown}.", *strip),
         notices=tuple(notices),
         files=files,
         next=f"Print it as you would the final, let it dry an hour, look at it in the light it will hang in, and say: "
-        f"'wallworthy judge {ticket.id} --best {plan.codes[0]} --say \"{plan.codes[-1]} too dark\"'.",
+        f"'wallworthy judge {ticket.id} {_verdict_shape(plan.codes)}'.",
     )
+
+
+def _shows(tiles: int) -> str:
+    return "The picture shows" if tiles == 1 else "The tiles show"
+
+
+def _verdict_shape(codes: Sequence[str]) -> str:
+    """How a verdict on these tiles may be said on the command line."""
+    return '--say "a touch too dark"' if len(codes) == 1 else f'--best {codes[0]} --say "{codes[-1]} too dark"'
 
 
 def _remember(

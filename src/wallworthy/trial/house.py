@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Correction
+from wallworthy.base.saying import seen_correction_words
 from wallworthy.trial.axes import PRIOR_SD, correction_of
 from wallworthy.trial.belief import SCALE_WEIGHTS, SCALES, Belief, Prior, plain_prior
 from wallworthy.trial.particles import Proposal, normalised
@@ -163,7 +164,8 @@ def house_text(house: House) -> str:
     if not house.pictures:
         return "Nothing has been judged on this paper and light yet: the picture starts as the fit leaves it."
     pictures = "1 picture" if house.pictures == 1 else f"{house.pictures} pictures"
-    return f"Starts where {pictures} judged on this paper and light left off: {house.correction}."
+    start = seen_correction_words(house.correction.as_dict())
+    return f"Starts where {pictures} judged on this paper and light left off: {start}."
 
 
 def _shared(lessons: Sequence[Lesson], scale: float, fraction: float, changed: bool) -> tuple[float, Array, Array]:
