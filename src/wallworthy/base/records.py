@@ -153,6 +153,8 @@ class Light:
     duv_from_d50: float
     surround: Literal["dark", "dim", "average"]
     paper_white_cd_m2: float
+    spectrum: tuple[float, ...] = ()
+    """Relative power every 5 nm from 380 to 780 nm, the strongest 1; empty when it is not known."""
 
 
 @dataclass(frozen=True, slots=True)

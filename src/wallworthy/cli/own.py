@@ -102,10 +102,14 @@ def light_add(
     lux: Annotated[float | None, typer.Option(metavar="E", help="Illuminance on the print, in lux.")] = None,
     cct: Annotated[float | None, typer.Option(metavar="K", help="Correlated colour temperature.")] = None,
     spectrum: Annotated[
-        Path | None, typer.Option(metavar="CSV", help="Wavelength in nm and power, a line each.")
+        Path | None,
+        typer.Option(metavar="CSV", help="Wavelength in nm and power, a line each; or a CIE lamp: LED-B3, FL11, D55."),
     ] = None,
     surround: Annotated[str | None, typer.Option(metavar="dark/dim/average")] = None,
     words: Annotated[str | None, typer.Option(metavar="TEXT", help="The light in words, 'evening room'.")] = None,
+    photo: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="A camera's photo of a blank sheet there, instead of lux.")
+    ] = None,
 ) -> None:
     """Remember a light."""
     from wallworthy.journey import things
@@ -113,7 +117,9 @@ def light_add(
     home = settings(context).home
     tell(
         context,
-        lambda: things.add_light(home, name, lux=lux, cct=cct, spectrum=spectrum, surround=surround, words=words),
+        lambda: things.add_light(
+            home, name, lux=lux, cct=cct, spectrum=spectrum, surround=surround, words=words, photo=photo
+        ),
     )
 
 

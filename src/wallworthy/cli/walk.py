@@ -135,6 +135,10 @@ def proof(
     paper_white: Annotated[str, typer.Option("--paper-white", metavar="on/off", help="Show the paper's white.")] = "on",
     correct: Correct = None,
     way: WayOption = None,
+    light: Annotated[
+        str | None,
+        typer.Option(metavar="L", help="Look at it in this light once: one you own, or words such as 'evening room'."),
+    ] = None,
     force: Force = False,
 ) -> None:
     """Show the print on the screen, and say what the paper does to it."""
@@ -152,6 +156,7 @@ def proof(
                 paper_white=paper_white,
                 correct=correct,
                 way=way,
+                light=light,
                 force=force,
                 progress=progress,
             ),

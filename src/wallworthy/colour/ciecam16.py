@@ -124,6 +124,16 @@ def stimulus(lightness: ArrayLike, chroma: ArrayLike, hue_deg: ArrayLike, viewin
     return cones / known.gains @ np.linalg.inv(CAT16).T / 100
 
 
+def luminance_level(adapting_cd_m2: float) -> float:
+    """F_L, the factor of the luminance level; colourfulness is chroma times its fourth root. Source: Li2017, CIE248.
+
+    >>> round(luminance_level(318.31), 4)
+    1.1675
+    """
+    k = 1 / (5 * adapting_cd_m2 + 1)
+    return float(0.2 * k**4 * 5 * adapting_cd_m2 + 0.1 * (1 - k**4) ** 2 * np.cbrt(5 * adapting_cd_m2))
+
+
 def uniform(of: Appearance) -> Array:
     """CAM16-UCS J', a', b' (..., 3): distances in it are near to seen differences. Source: Li2017."""
     lightness = 1.7 * of.lightness / (1 + 0.007 * of.lightness)
@@ -141,8 +151,7 @@ def _set_of(viewing: Viewing) -> _Set:
         degree = float(np.clip(f * (1 - np.exp((-la - 42) / 92) / 3.6), 0, 1))
     cones = CAT16 @ white
     gains = degree * white[1] / cones + 1 - degree
-    k = 1 / (5 * la + 1)
-    fl = float(0.2 * k**4 * 5 * la + 0.1 * (1 - k**4) ** 2 * np.cbrt(5 * la))
+    fl = luminance_level(la)
     n = viewing.background_y * 100 / white[1]
     nbb = float(0.725 * (1 / n) ** 0.2)
     r, g, b = _compressed(cones * gains, fl)

@@ -25,6 +25,8 @@ class Named(Generic[Record]):
 
     kind: ClassVar[str]
     select: ClassVar[str]
+    referring: ClassVar[tuple[tuple[str, str], ...]]
+    """Tables and their columns that point at one of these."""
 
     def __init__(self, database: Database, store: Store) -> None:
         self._database = database
@@ -52,6 +54,27 @@ class Named(Generic[Record]):
             self._database.change(f"UPDATE {self.kind}s SET {settings} WHERE id = ?", (*columns.values(), number))
             return self.get(record.name)
 
+    def rename(self, name: str, new: str) -> Record:
+        """Call one something else; whatever refers to it goes on doing so. InputError when the new name is taken."""
+        new = clean_name(self.kind, new)
+        with self._database.write():
+            number = self.number_of(name)
+            taken = self._rows(new)
+            if taken and int(taken[0]["id"]) != number:
+                raise name_taken(self.kind, str(taken[0]["name"]))
+            values = (name_key(new), new, number)
+            self._database.change(f"UPDATE {self.kind}s SET name_key = ?, name = ? WHERE id = ?", values)
+            return self.get(new)
+
+    def remove(self, name: str) -> None:
+        """Forget one that nothing refers to. InputError when something does, or when there is none."""
+        with self._database.write():
+            number = self.number_of(name)
+            for relation, column in self.referring:
+                if self._database.rows(f"SELECT 1 FROM {relation} WHERE {column} = ? LIMIT 1", (number,)):
+                    raise in_use(self.kind, name)
+            self._database.change(f"DELETE FROM {self.kind}s WHERE id = ?", (number,))
+
     def list(self) -> tuple[Record, ...]:
         """All of them, by name; profiles stay in the store (`profile` is empty here), `get` brings one whole.
 
@@ -72,6 +95,13 @@ class Named(Generic[Record]):
 
     def __contains__(self, name: str) -> bool:
         return bool(self._rows(name))
+
+    def name_of(self, name: str) -> str:
+        """The name as it is kept. InputError with the nearest names when there is none."""
+        rows = self._rows(name)
+        if not rows:
+            raise unknown_name(self.kind, name, self.names())
+        return str(rows[0]["name"])
 
     def number_of(self, name: str) -> int:
         """The row a name stands for, for the tables that refer to it."""
@@ -106,9 +136,19 @@ def name_taken(kind: str, name: str) -> InputError:
     )
 
 
+def in_use(kind: str, name: str) -> InputError:
+    return InputError(
+        f"{kind}_in_use",
+        f"'{name}' can't be removed: a record of the journal speaks of it.",
+        "Leave it; records stay as they were made.",
+        where=name,
+    )
+
+
 class Papers(Named[Paper]):
     kind = "paper"
     select = "SELECT t.* FROM papers t"
+    referring = (("conditions", "paper_id"),)
 
     def _columns(self, record: Paper) -> dict[str, Any]:
         return {
@@ -125,6 +165,7 @@ class Papers(Named[Paper]):
 class Lights(Named[Light]):
     kind = "light"
     select = "SELECT t.* FROM lights t"
+    referring = (("tickets", "light_id"), ("lessons", "light_id"))
 
     def _columns(self, record: Light) -> dict[str, Any]:
         low, high = record.illuminance_interval_lx
@@ -136,6 +177,7 @@ class Lights(Named[Light]):
             "duv_from_d50": record.duv_from_d50,
             "surround": record.surround,
             "paper_white_cd_m2": record.paper_white_cd_m2,
+            "spectrum": to_json(list(record.spectrum)),
         }
 
     def _record(self, row: Row, *, whole: bool) -> Light:
@@ -147,12 +189,14 @@ class Lights(Named[Light]):
             duv_from_d50=row["duv_from_d50"],
             surround=row["surround"],
             paper_white_cd_m2=row["paper_white_cd_m2"],
+            spectrum=tuple(float(power) for power in from_json(row["spectrum"])),
         )
 
 
 class Displays(Named[Display]):
     kind = "display"
     select = "SELECT t.* FROM displays t"
+    referring = (("tickets", "display_id"), ("lessons", "display_id"))
 
     def _columns(self, record: Display) -> dict[str, Any]:
         return {
@@ -177,6 +221,12 @@ class Conditions(Named[Condition]):
 
     kind = "condition"
     select = "SELECT t.*, p.name AS paper FROM conditions t LEFT JOIN papers p ON p.id = t.paper_id"
+    referring = (
+        ("tickets", "condition_id"),
+        ("lessons", "condition_id"),
+        ("part_sheets", "condition_id"),
+        ("changes", "condition_id"),
+    )
 
     def __init__(self, database: Database, store: Store, papers: Papers) -> None:
         super().__init__(database, store)

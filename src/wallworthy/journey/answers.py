@@ -10,10 +10,23 @@ from dataclasses import dataclass, fields, is_dataclass
 from enum import Enum
 from typing import Any, ClassVar
 
-from wallworthy.base.records import Box, Light, Notice, Pair, Paper, Triple, WorstPlace
+from wallworthy.base.records import Box, Light, Notice, Pair, Paper, WorstPlace
 from wallworthy.base.ticket import WrittenFile
-
-Corr = Mapping[str, float]
+from wallworthy.journey.parts import (
+    CardFiles,
+    CheckFields,
+    ConditionFields,
+    Corr,
+    DisplayFields,
+    EventFields,
+    FaultFields,
+    PromiseFields,
+    SaidFields,
+    TicketFields,
+    TickFields,
+    TileFields,
+    TileReadingFields,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,28 +52,6 @@ class PapersAnswer(Answer):
     papers: tuple[Paper, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ConditionFields:
-    name: str
-    paper: str | None
-    profile_sha256: str | None
-    profile_description: str
-    icc_version: str
-    device_space: str
-    intents: tuple[str, ...]
-    delivery: str
-    media: str | None
-    white_lab: Triple
-    black_lab: Triple
-    neutral_tint_ab: Pair
-    density_y: float
-    range_stops: float
-    roundtrip_mean_de00: float
-    roundtrip_p95_de00: float
-    gamut_volume_lab3: float
-    guess: bool
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConditionAnswer(Answer):
     schema_name: ClassVar[str] = "condition"
@@ -83,14 +74,6 @@ class LightAnswer(Answer):
 class LightsAnswer(Answer):
     schema_name: ClassVar[str] = "lights"
     lights: tuple[Light, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class DisplayFields:
-    name: str
-    profile_description: str
-    white_cd_m2: float | None
-    calibrated_on: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,12 +127,10 @@ class ProofAnswer(Answer):
     lut_max_de00: float
     worst: tuple[WorstPlace, ...]
     sentences: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class CardFiles:
-    text: str
-    json: str
+    light: str | None
+    """The light it is shown in."""
+    offered_correction: Corr | None
+    """What a room so dim or so bright wants; never applied unless asked for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,16 +160,6 @@ class FinalAnswer(Answer):
     job: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class TileFields:
-    """A tile of a test sheet: where it lies on the sheet, what of the master it shows, its correction."""
-
-    code: str
-    box_mm: tuple[float, float, float, float]
-    master_box_px: tuple[int, int, int, int]
-    correction: Corr
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TestAnswer(Answer):
     schema_name: ClassVar[str] = "test"
@@ -206,16 +177,6 @@ class TestAnswer(Answer):
     sentences: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class SaidFields:
-    """A thing that was said, as it was understood; axis is null for what is of none, such as 'right'."""
-
-    code: str | None
-    axis: str | None
-    direction: str
-    grade: str = ""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JudgeAnswer(Answer):
     schema_name: ClassVar[str] = "judge"
@@ -231,37 +192,6 @@ class JudgeAnswer(Answer):
     stop_at_de00: float
     contradicts: bool
     sentences: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class TileReadingFields:
-    """A tile as expected and as measured: relative to the paper, or absolute when the read-back is."""
-
-    code: str
-    expected_lab: Triple
-    measured_lab: Triple
-    de00: float
-
-
-@dataclass(frozen=True, slots=True)
-class FaultFields:
-    """One explanation of the print; the probabilities of all sum to 1."""
-
-    kind: str
-    probability: float
-    evidence: str
-    mend: str
-
-
-@dataclass(frozen=True, slots=True)
-class TickFields:
-    """A box found ticked; direction is what was ticked of the best tile, in words."""
-
-    kind: str
-    code: str | None
-    axis: str | None
-    direction: str | None
-    confidence: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -294,38 +224,10 @@ class HouseAnswer(Answer):
     sentences: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TicketFields:
-    ticket: str
-    title: str
-    size_mm: Pair
-    condition: str
-    stage: str
-    sheets: int
-    updated: str
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TicketsAnswer(Answer):
     schema_name: ClassVar[str] = "tickets"
     tickets: tuple[TicketFields, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class EventFields:
-    at: str
-    kind: str
-    detail: Mapping[str, Any]
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class PromiseFields:
-    """What a proof promised, beside what was said and measured of the print."""
-
-    promised: Mapping[str, Any] | None
-    said: Mapping[str, Any] | None
-    measured: Mapping[str, Any] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -343,13 +245,6 @@ class ShowAnswer(Answer):
     correction_origin: str
     promise: PromiseFields
     events: tuple[EventFields, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class CheckFields:
-    name: str
-    ok: bool
-    text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

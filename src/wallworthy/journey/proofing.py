@@ -25,7 +25,8 @@ from wallworthy.journey.chain import Job, free_name, guard_masters, load, refuse
 from wallworthy.journey.choosing import printed_by
 from wallworthy.journey.conditions import condition_notices
 from wallworthy.journey.home import opened, written
-from wallworthy.journey.tickets import next_step, parse_way
+from wallworthy.journey.lighting import eye_of, in_light
+from wallworthy.journey.tickets import light_of, next_step, parse_way
 from wallworthy.proof.displays import display_from, display_notices
 from wallworthy.proof.soft import Proof, make_proof
 from wallworthy.raster.arrays import write_lab
@@ -47,10 +48,14 @@ def prove(
     paper_white: str = "on",
     correct: str | None = None,
     way: str | None = None,
+    light: str | None = None,
     force: bool = False,
     progress: Progress = silent,
 ) -> ProofAnswer:
-    """Proof a ticket; a correction or way given here stays with the ticket. `force` replaces files that are there."""
+    """Proof a ticket; a correction or way given here stays with the ticket. `force` replaces files that are there.
+
+    light: a light to look at it in this once, owned or in words; the ticket's own light stays.
+    """
     if paper_white not in ("on", "off"):
         raise InputError(
             "paper_white_unclear",
@@ -65,11 +70,15 @@ def prove(
             if place is not None:
                 _check_target(journal, place, suffix, force=force)
         job = load(journal, ticket)
-        display, light = seen_with(journal, ticket)
-        drawn = drawn_proof(job, display, light=light, paper_white=paper_white == "on", progress=progress)
+        display, seen_in = seen_with(journal, ticket)
+        if light is not None:
+            seen_in = light_of(journal, light)
+        drawn = drawn_proof(
+            job, display, light=seen_in, under_light=True, paper_white=paper_white == "on", progress=progress
+        )
         progress("writing", 0.9)
         files = write_proof(drawn, target, lab, overwrite=force)
-        answer = _answer(ticket, job, drawn, files)
+        answer = _answer(ticket, job, drawn, files, seen_in)
         _remember(journal, ticket, answer)
     return answer
 
@@ -112,11 +121,15 @@ def drawn_proof(
     display: Display,
     *,
     light: Light | None = None,
+    under_light: bool = False,
     paper_white: bool = True,
     long_edge_px: int = LONG_EDGE_PX,
     progress: Progress = silent,
 ) -> DrawnProof:
-    """Read, correct, fit and show a job; the picture is never enlarged."""
+    """Read, correct, fit and show a job; the picture is never enlarged.
+
+    under_light: whether the picture is shown as it looks in the light, or as profiles have it, under D50.
+    """
     from wallworthy.master.source import working_source
 
     source = working_source(job.master, job.crop_px, job.way)
@@ -140,6 +153,7 @@ def drawn_proof(
         roundtrip_p95_de00=job.condition.facts.roundtrip_p95_de00,
         paper_white=paper_white,
         light=light,
+        eye=eye_of(job, light, display) if light is not None and under_light else None,
         shown_px=job.shown_px,
         px_per_mm=px_per_mm,
     )
@@ -204,7 +218,9 @@ def _check_target(journal: Journal, target: Path, suffix: str, *, force: bool) -
     refuse_existing(target, force=force)
 
 
-def _answer(ticket: Ticket, job: Job, drawn: DrawnProof, files: tuple[WrittenFile, ...]) -> ProofAnswer:
+def _answer(
+    ticket: Ticket, job: Job, drawn: DrawnProof, files: tuple[WrittenFile, ...], light: Light | None
+) -> ProofAnswer:
     proof, report, figures = drawn.proof, drawn.proof.report, drawn.figures
     notices = [
         *condition_notices(job.condition),
@@ -225,6 +241,9 @@ def _answer(ticket: Ticket, job: Job, drawn: DrawnProof, files: tuple[WrittenFil
         notices.append(
             Notice("perceptual_bpc", "In a version 4 profile the perceptual way always compensates the black point.")
         )
+    room = None if light is None else in_light(ticket, job, drawn.display, light)
+    if room is not None:
+        notices.extend(room.notices)
     height, width = proof.image.shape[:2]
     return ProofAnswer(
         ticket=ticket.id,
@@ -245,7 +264,9 @@ def _answer(ticket: Ticket, job: Job, drawn: DrawnProof, files: tuple[WrittenFil
         lut_p999_de00=figures.p999_de00 if figures.size else None,
         lut_max_de00=figures.max_de00,
         worst=report.worst,
-        sentences=proof.sentences,
+        sentences=(*proof.sentences, *(room.sentences if room else ())),
+        light=None if light is None else light.name,
+        offered_correction=None if room is None or room.offer is None else room.offer.as_dict(),
         notices=tuple(notices),
         files=files,
         next=next_step(replace(ticket, stage=Stage.PROOFED)),

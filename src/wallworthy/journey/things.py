@@ -6,7 +6,7 @@ import math
 from pathlib import Path
 from typing import Literal, cast, get_args
 
-from wallworthy.base.errors import InputError
+from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.records import Display, Notice, Paper
 from wallworthy.base.units import parse_size
 from wallworthy.journey.answers import (
@@ -85,16 +85,32 @@ def add_light(
     spectrum: Path | None = None,
     surround: str | None = None,
     words: str | None = None,
+    photo: Path | None = None,
 ) -> LightAnswer:
-    """Remember a light by its lux, or by words with lux behind them."""
+    """Remember a light by its lux, by words with lux behind them, or by a photo of a blank sheet in it."""
     from wallworthy.proof.lights import light_from, light_text
 
-    light = light_from(name, lux=lux, cct_k=cct, spectrum=spectrum, surround=surround, words=words)
+    if lux is not None and photo is not None:
+        raise UsageError(
+            "lux_or_photo", "--lux and --photo exclude each other.", "Leave one out; a meter is surer.", where="--photo"
+        )
+    notices: list[Notice] = []
+    interval = None
+    if photo is not None:
+        from wallworthy.journey.lighting import photographed
+        from wallworthy.proof.light_words import lux_from_photo
+
+        found = photographed(photo)
+        lux, interval = found.illuminance_lx, (found.illuminance_lx / found.factor, found.illuminance_lx * found.factor)
+        notices.append(Notice("light_photo", lux_from_photo(lux, found.factor, found.level)))
+    light = light_from(
+        name, lux=lux, cct_k=cct, spectrum=spectrum, surround=surround, words=words, lux_interval=interval
+    )
     with opened(home) as journal:
         kept = journal.lights.add(light)
     return LightAnswer(
         light=kept,
-        notices=tuple(Notice("light", text) for text in light_text(kept)),
+        notices=(*notices, *(Notice("light", text) for text in light_text(kept))),
         next=f"Name it when you start a print: 'wallworthy start ... --light \"{kept.name}\"'.",
     )
 

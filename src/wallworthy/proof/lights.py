@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from wallworthy.base.records import Light, Pair
 from wallworthy.colour.chromaticity import D50_XY, daylight_xy, duv_from_d50, planckian_xy, xy_to_xyz, xyz_to_uv
+from wallworthy.colour.illuminants import require_spectrum, spectrum_of, wavelengths_nm
 from wallworthy.colour.observer import emission_xyz
 from wallworthy.proof import words as say
 
@@ -88,24 +89,29 @@ def light_from(
     cct_k: float | None = None,
     words: str | None = None,
     surround: str | None = None,
-    spectrum: Path | None = None,
+    spectrum: Path | str | None = None,
+    *,
+    lux_interval: Pair | None = None,
 ) -> Light:
     """A light from words, from lux, or both; what is given in figures wins over the words.
 
-    A name that is itself one of the known words needs nothing more. lux: 1 to 120,000. cct_k:
-    1667 to 25,000, daylight from 4000 K up, black body below. spectrum: a CSV of wavelength in nm
-    and relative power, which then says the colour. Raises InputError.
+    A name that is itself one of the known words needs nothing more. lux: 1 to 120,000; it is taken to be a
+    meter's, right within a tenth, unless an interval is given. cct_k: 1667 to 25,000, daylight from 4000 K up,
+    black body below. spectrum: a CSV of wavelength in nm and relative power, or a CIE lamp by name ('FL11',
+    'LED-B3', 'D55', 'A'); it then says the colour. Raises InputError.
 
     >>> light_from("hall", words="hallway").illuminance_lx
     100
     """
     behind = _behind(name, words, lux)
     if lux is not None:
-        illuminance, interval = _checked_lux(lux), (lux * (1 - METER_SHARE), lux * (1 + METER_SHARE))
+        meter = (lux * (1 - METER_SHARE), lux * (1 + METER_SHARE))
+        illuminance, interval = _checked_lux(lux), lux_interval or meter
     else:
         assert behind is not None
         illuminance, interval = behind.illuminance_lx, behind.interval_lx
-    cct, distance = _colour(behind, cct_k, spectrum)
+    power = None if spectrum is None else _power(spectrum)
+    cct, distance = _colour(behind, cct_k, power)
     return Light(
         name=name,
         illuminance_lx=illuminance,
@@ -114,7 +120,31 @@ def light_from(
         duv_from_d50=distance,
         surround=_checked_surround(surround) or (behind.surround if behind else "average"),
         paper_white_cd_m2=paper_white_cd_m2(illuminance),
+        spectrum=() if power is None else tuple(float(f"{share:.6g}") for share in power / power.max()),
     )
+
+
+def light_xy(light: Light) -> tuple[float, float]:
+    """Chromaticity of a light: from its spectrum, else daylight or black body by its temperature, else D50.
+
+    Source: CIE 15:2018.
+
+    >>> light_xy(light_from("lamp", lux=100)) == D50_XY
+    True
+    """
+    if light.spectrum:
+        xyz = emission_xyz(wavelengths_nm(), light.spectrum)
+        return float(xyz[0] / xyz.sum()), float(xyz[1] / xyz.sum())
+    if light.cct_k is None or light.duv_from_d50 == 0:
+        return D50_XY
+    return nominal_xy(light.cct_k)
+
+
+def light_spectrum(light: Light) -> NDArray[np.float64] | None:
+    """Relative power (81,) every 5 nm from 380 nm: its own, or D50 where that was stated; None when only guessed at."""
+    if light.spectrum:
+        return np.array(light.spectrum)
+    return spectrum_of("D50") if light.duv_from_d50 == 0 and light.cct_k is not None else None
 
 
 def paper_white_cd_m2(illuminance_lx: float, reflectance: float = GENERIC_PAPER_REFLECTANCE) -> float:
@@ -136,11 +166,20 @@ def distance_from_d50(cct_k: float) -> float:
     >>> round(distance_from_d50(5600), 4)
     0.0103
     """
+    return duv_from_d50(nominal_xy(cct_k))
+
+
+def nominal_xy(cct_k: float) -> tuple[float, float]:
+    """Chromaticity of a light known by its colour temperature only, 1667 to 25000 K. Source: CIE 15:2018 (daylight).
+
+    >>> [round(part, 4) for part in nominal_xy(5000)]
+    [0.3457, 0.3586]
+    """
     if not 1667 <= cct_k <= 25000:
         raise say.refuse("cct_out_of_range", cct_k=cct_k)
     if cct_k >= 4000:
-        return duv_from_d50(daylight_xy(min(cct_k * NOMINAL_TO_PRESENT, 25000)))
-    return duv_from_d50(planckian_xy(cct_k))
+        return daylight_xy(min(cct_k * NOMINAL_TO_PRESENT, 25000))
+    return planckian_xy(cct_k)
 
 
 def read_spectrum(path: Path) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -220,10 +259,21 @@ def _checked_surround(surround: str | None) -> Surround | None:
     return None
 
 
-def _colour(behind: LightWords | None, cct_k: float | None, spectrum: Path | None) -> tuple[float | None, float]:
+def _power(spectrum: Path | str) -> NDArray[np.float64]:
+    """Relative power every 5 nm from 380 nm, of a file or of a lamp named in its place."""
+    path = Path(spectrum)
+    if path.name == str(spectrum) and not path.suffix and not path.exists():
+        return require_spectrum(str(spectrum))
+    nm, power = read_spectrum(path)
+    return np.interp(wavelengths_nm(), nm, power, left=0.0, right=0.0)
+
+
+def _colour(
+    behind: LightWords | None, cct_k: float | None, power: NDArray[np.float64] | None
+) -> tuple[float | None, float]:
     """Colour temperature and distance from D50. Of a light of which only lux is known, neither: taken as D50."""
-    if spectrum is not None:
-        xyz = emission_xyz(*read_spectrum(spectrum))
+    if power is not None:
+        xyz = emission_xyz(wavelengths_nm(), power)
         xy = (float(xyz[0] / xyz.sum()), float(xyz[1] / xyz.sum()))
         return (cct_k or nearest_cct_k(xy)), duv_from_d50(xy)
     if cct_k is not None:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box, Correction, Display, Light, ProofReport
-from wallworthy.colour.float32 import PIECE, ciede2000_32, pixels_of, planes_of, scale_white32, working_to_lab32
+from wallworthy.colour.float32 import PIECE, Planes, ciede2000_32, pixels_of, planes_of, scale_white32, working_to_lab32
 from wallworthy.colour.lab import PCS_WHITE, xyz_to_lab
 from wallworthy.icc.engine import THREADS, to_lab
 from wallworthy.icc.read import Profile
@@ -27,6 +27,7 @@ from wallworthy.proof.beyond import Beyond, share_beyond
 from wallworthy.proof.cells import Cells, Grid, grid_for
 from wallworthy.proof.report import Findings, figures
 from wallworthy.proof.screen import Screen, screen_of
+from wallworthy.proof.seen import Eye, seen_table
 from wallworthy.raster.dither import to_8_bits
 
 Float = NDArray[np.float32]
@@ -53,13 +54,30 @@ class Proof:
 
 
 @dataclass(frozen=True, slots=True)
+class _Shown:
+    """From Lab relative to the paper to Lab relative to the display's white."""
+
+    white_scale: NDArray[np.float64]
+    seen: Callable[[Float], Float] | None
+    dimming: float
+
+    def of(self, relative: Planes, scaled: Planes | None = None) -> Planes:
+        """Lab planes (3, n); `scaled`: the same by `white_scale`, where that is known already."""
+        lab = scale_white32(relative, self.white_scale) if scaled is None else scaled
+        if self.seen is None:
+            return lab
+        lab = planes_of(self.seen(np.ascontiguousarray(lab.T)))
+        return lab if self.dimming == 1 else scale_white32(lab, np.full(3, self.dimming))
+
+
+@dataclass(frozen=True, slots=True)
 class _Canvas:
     """Everything a band of rows reads from and writes to."""
 
     picture: Float
     relative: Float
     white_scale: NDArray[np.float64]
-    shown_scale: NDArray[np.float64]
+    shown: _Shown
     screen: Screen
     grid: Grid
     cells: Cells
@@ -80,6 +98,7 @@ def make_proof(
     roundtrip_p95_de00: float = 0.0,
     paper_white: bool = True,
     light: Light | None = None,
+    eye: Eye | None = None,
     shown_px: Box | None = None,
     px_per_mm: float | None = None,
 ) -> Proof:
@@ -91,7 +110,9 @@ def make_proof(
     `out_of_range_pct` only). beyond: Lab (n, 3) to dE00 outside the condition's colours, negative
     inside, as `signed_de00` of `icc.gamut` gives it; without it nothing is counted as out of range.
     shown_px: the part of the master that the picture shows, in master pixels; by default the picture
-    is the master, pixel for pixel. px_per_mm: the picture's pixels on a millimetre of paper.
+    is the master, pixel for pixel. px_per_mm: the picture's pixels on a millimetre of paper. light: named in the
+    findings; eye: how print and display are looked at, when the display is to show the print as it looks in its
+    light (`proof.seen`). Neither touches the predicted print or its loss.
     """
     picture = np.ascontiguousarray(picture_working, dtype=np.float32)
     height, width = picture.shape[:2]
@@ -101,10 +122,9 @@ def make_proof(
         raise say.refuse("proof_shape", picture=f"{width} x {height}", device=f"{shape[1]} x {shape[0]}")
     screen = screen_of(display.profile)
     white_scale = np.asarray(output.white_xyz, dtype=np.float64) / PCS_WHITE
-    dimming = screen.room_for(xyz_to_lab(white_scale * PCS_WHITE)) if paper_white else 1.0
-    shown_scale = white_scale if dimming == 1 else white_scale * dimming
+    shown = _shown(screen, white_scale, eye, paper_white=paper_white)
     grid = grid_for(height, width, px_per_mm)
-    canvas = _blank(picture, relative, white_scale, shown_scale if paper_white else np.ones(3), screen, grid)
+    canvas = _blank(picture, relative, white_scale, shown, screen, grid)
     missed = sum(_on_threads(lambda band: _band(canvas, band), grid.shape[0]))
     if screen.shaper is None:
         missed = _draw_by_engine(canvas)
@@ -120,7 +140,7 @@ def make_proof(
         cells=canvas.cells,
         out_of_range_share=outside,
         out_of_display_share=missed / (height * width),
-        dimming=dimming,
+        dimming=shown.dimming,
         light=light,
         paper_y=float(output.white_xyz[1]),
         shown_px=shown_px or (0, 0, height, width),
@@ -129,11 +149,22 @@ def make_proof(
     return Proof(canvas.image, canvas.lab_absolute, canvas.loss, report, sentences)
 
 
+def _shown(screen: Screen, white_scale: NDArray[np.float64], eye: Eye | None, *, paper_white: bool) -> _Shown:
+    """How colours are given to a display, darker where the white to be shown is more than it has."""
+    scale = white_scale if paper_white else np.ones(3)
+    white_lab = xyz_to_lab(scale * PCS_WHITE)
+    if eye is None:
+        dimming = screen.room_for(white_lab) if paper_white else 1.0
+        return _Shown(scale if dimming == 1 else scale * dimming, None, dimming)
+    seen = seen_table(eye)
+    return _Shown(scale, seen, screen.room_for(seen(white_lab[None].astype(np.float32))[0].astype(np.float64)))
+
+
 def _blank(
     picture: Float,
     relative: Float,
     white_scale: NDArray[np.float64],
-    shown_scale: NDArray[np.float64],
+    shown: _Shown,
     screen: Screen,
     grid: Grid,
 ) -> _Canvas:
@@ -142,7 +173,7 @@ def _blank(
         picture=picture,
         relative=relative,
         white_scale=white_scale,
-        shown_scale=shown_scale,
+        shown=shown,
         screen=screen,
         grid=grid,
         cells=Cells.empty(grid),
@@ -171,8 +202,8 @@ def _band(canvas: _Canvas, band: int) -> int:
         canvas.lightness[rows] = before[0].reshape(shape)
         canvas.cells.add(band, before, loss)
         if canvas.screen.shaper is not None:
-            shown = absolute if canvas.shown_scale is canvas.white_scale else scale_white32(after, canvas.shown_scale)
-            coded, beyond = canvas.screen.shaper.encode(shown)
+            known = absolute if canvas.shown.white_scale is canvas.white_scale else None
+            coded, beyond = canvas.screen.shaper.encode(canvas.shown.of(after, known))
             missed += beyond
             canvas.image[rows] = to_8_bits(pixels_of(coded).reshape(*shape, 3), first)
     return missed
@@ -181,7 +212,7 @@ def _band(canvas: _Canvas, band: int) -> int:
 def _draw_by_engine(canvas: _Canvas) -> int:
     """For displays that work by tables: the whole picture through the colour engine."""
     height, width = canvas.loss.shape
-    shown = scale_white32(planes_of(canvas.relative), canvas.shown_scale)
+    shown = canvas.shown.of(planes_of(canvas.relative))
     device, missed = canvas.screen.encode(np.ascontiguousarray(shown.T))
     canvas.image[:] = to_8_bits(device.reshape(height, width, 3), 0)
     return missed

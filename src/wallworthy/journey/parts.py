@@ -1,0 +1,133 @@
+"""The parts of answers: what lists in them hold (CONTRACT)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from wallworthy.base.records import Pair, Triple
+
+Corr = Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionFields:
+    name: str
+    paper: str | None
+    profile_sha256: str | None
+    profile_description: str
+    icc_version: str
+    device_space: str
+    intents: tuple[str, ...]
+    delivery: str
+    media: str | None
+    white_lab: Triple
+    black_lab: Triple
+    neutral_tint_ab: Pair
+    density_y: float
+    range_stops: float
+    roundtrip_mean_de00: float
+    roundtrip_p95_de00: float
+    gamut_volume_lab3: float
+    guess: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DisplayFields:
+    name: str
+    profile_description: str
+    white_cd_m2: float | None
+    calibrated_on: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class CardFiles:
+    text: str
+    json: str
+
+
+@dataclass(frozen=True, slots=True)
+class TileFields:
+    """A tile of a test sheet: where it lies on the sheet, what of the master it shows, its correction."""
+
+    code: str
+    box_mm: tuple[float, float, float, float]
+    master_box_px: tuple[int, int, int, int]
+    correction: Corr
+
+
+@dataclass(frozen=True, slots=True)
+class SaidFields:
+    """A thing that was said, as it was understood; axis is null for what is of none, such as 'right'."""
+
+    code: str | None
+    axis: str | None
+    direction: str
+    grade: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TileReadingFields:
+    """A tile as expected and as measured: relative to the paper, or absolute when the read-back is."""
+
+    code: str
+    expected_lab: Triple
+    measured_lab: Triple
+    de00: float
+
+
+@dataclass(frozen=True, slots=True)
+class FaultFields:
+    """One explanation of the print; the probabilities of all sum to 1."""
+
+    kind: str
+    probability: float
+    evidence: str
+    mend: str
+
+
+@dataclass(frozen=True, slots=True)
+class TickFields:
+    """A box found ticked; direction is what was ticked of the best tile, in words."""
+
+    kind: str
+    code: str | None
+    axis: str | None
+    direction: str | None
+    confidence: float
+
+
+@dataclass(frozen=True, slots=True)
+class TicketFields:
+    ticket: str
+    title: str
+    size_mm: Pair
+    condition: str
+    stage: str
+    sheets: int
+    updated: str
+
+
+@dataclass(frozen=True, slots=True)
+class EventFields:
+    at: str
+    kind: str
+    detail: Mapping[str, Any]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class PromiseFields:
+    """What a proof promised, beside what was said and measured of the print."""
+
+    promised: Mapping[str, Any] | None
+    said: Mapping[str, Any] | None
+    measured: Mapping[str, Any] | None
+
+
+@dataclass(frozen=True, slots=True)
+class CheckFields:
+    name: str
+    ok: bool
+    text: str
