@@ -24,6 +24,30 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/conditions/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /**
+         * Remove Condition
+         * @description Take a condition off the shelf; refused while a ticket is printed on it.
+         */
+        delete: operations["removeCondition"];
+        options?: never;
+        head?: never;
+        /**
+         * Change Condition
+         * @description Tell a condition anew; how its files leave can change only while no print is made on it.
+         */
+        patch: operations["changeCondition"];
+        trace?: never;
+    };
     "/api/demo": {
         parameters: {
             query?: never;
@@ -62,6 +86,30 @@ export interface paths {
         options?: never;
         head?: never;
         patch?: never;
+        trace?: never;
+    };
+    "/api/displays/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /**
+         * Remove Display
+         * @description Take a screen off the shelf; refused while a ticket is proofed on it.
+         */
+        delete: operations["removeDisplay"];
+        options?: never;
+        head?: never;
+        /**
+         * Change Display
+         * @description Say when a screen was calibrated, how bright its white is, what it is called.
+         */
+        patch: operations["changeDisplay"];
         trace?: never;
     };
     "/api/doctor": {
@@ -166,6 +214,30 @@ export interface paths {
         options?: never;
         head?: never;
         patch?: never;
+        trace?: never;
+    };
+    "/api/lights/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /**
+         * Remove Light
+         * @description Take a light off the shelf; refused while a ticket is seen in it.
+         */
+        delete: operations["removeLight"];
+        options?: never;
+        head?: never;
+        /**
+         * Change Light
+         * @description Tell a light anew; what it is can change only while no print is seen in it.
+         */
+        patch: operations["changeLight"];
         trace?: never;
     };
     "/api/masters": {
@@ -286,6 +358,30 @@ export interface paths {
         options?: never;
         head?: never;
         patch?: never;
+        trace?: never;
+    };
+    "/api/papers/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /**
+         * Remove Paper
+         * @description Take a paper off the shelf; refused while a condition prints on it.
+         */
+        delete: operations["removePaper"];
+        options?: never;
+        head?: never;
+        /**
+         * Change Paper
+         * @description Tell a paper anew: its name, surface, weight, what is left of it, its prices.
+         */
+        patch: operations["changePaper"];
         trace?: never;
     };
     "/api/profiles": {
@@ -835,7 +931,7 @@ export interface paths {
         head?: never;
         /**
          * Set Units
-         * @description What lengths are shown in from now on.
+         * @description What lengths and prices are shown in from now on.
          */
         patch: operations["setUnits"];
         trace?: never;
@@ -867,6 +963,20 @@ export interface components {
             pick?: number | null;
             /** Upload */
             upload: string;
+        };
+        /**
+         * ConditionChanged
+         * @description What to change; what is left out stays. An empty `paper` or `media` takes it away.
+         */
+        ConditionChanged: {
+            /** Delivery */
+            delivery: ("numbers" | "standard") | null;
+            /** Media */
+            media: string | null;
+            /** Name */
+            name: string | null;
+            /** Paper */
+            paper: string | null;
         };
         /**
          * ConditionShown
@@ -1000,6 +1110,18 @@ export interface components {
             upload?: string | null;
             /** White Cd M2 */
             white_cd_m2?: number | null;
+        };
+        /**
+         * DisplayChanged
+         * @description What to change; what is left out stays.
+         */
+        DisplayChanged: {
+            /** Calibrated On */
+            calibrated_on: string | null;
+            /** Name */
+            name: string | null;
+            /** White Cd M2 */
+            white_cd_m2: number | null;
         };
         /** DisplayFields */
         DisplayFields: {
@@ -1303,6 +1425,11 @@ export interface components {
             /** Paper White Cd M2 */
             paper_white_cd_m2: number;
             /**
+             * Spectrum
+             * @default []
+             */
+            spectrum: number[];
+            /**
              * Surround
              * @enum {string}
              */
@@ -1323,6 +1450,20 @@ export interface components {
             surround?: ("dark" | "dim" | "average") | null;
             /** Words */
             words?: string | null;
+        };
+        /**
+         * LightChanged
+         * @description What to change; what is left out stays.
+         */
+        LightChanged: {
+            /** Cct K */
+            cct_k: number | null;
+            /** Lux */
+            lux: number | null;
+            /** Name */
+            name: string | null;
+            /** Surround */
+            surround: ("dark" | "dim" | "average") | null;
         };
         /**
          * LightWords
@@ -1431,6 +1572,26 @@ export interface components {
             surface?: ("gloss" | "lustre" | "matt" | "canvas") | null;
             /** Weight G M2 */
             weight_g_m2?: number | null;
+        };
+        /**
+         * PaperChanged
+         * @description What to change; what is left out stays. stock, prices: by size, in place of all that was there.
+         */
+        PaperChanged: {
+            /** Name */
+            name: string | null;
+            /** Prices */
+            prices: {
+                [key: string]: number;
+            } | null;
+            /** Stock */
+            stock: {
+                [key: string]: number;
+            } | null;
+            /** Surface */
+            surface: ("gloss" | "lustre" | "matt" | "canvas") | null;
+            /** Weight G M2 */
+            weight_g_m2: number | null;
         };
         /**
          * PathStep
@@ -1880,6 +2041,8 @@ export interface components {
          * @description A ticket as it stands on the shelf.
          */
         TicketLine: {
+            /** Border Mm */
+            border_mm: number;
             /** Condition */
             condition: string;
             /** Light */
@@ -2041,22 +2204,29 @@ export interface components {
         };
         /**
          * Units
-         * @description What lengths are shown in.
+         * @description What lengths are shown in, and what prices are told in: a code or sign as the person wrote it, or none.
          */
         Units: {
+            /**
+             * Currency
+             * @default
+             */
+            currency: string;
             /**
              * Length
              * @enum {string}
              */
             length: "cm" | "mm" | "in";
         };
-        /** UnitsAsked */
+        /**
+         * UnitsAsked
+         * @description What is left out stays. currency: a code or sign as it is to be read; empty takes it away.
+         */
         UnitsAsked: {
-            /**
-             * Length
-             * @enum {string}
-             */
-            length: "cm" | "mm" | "in";
+            /** Currency */
+            currency?: string | null;
+            /** Length */
+            length?: ("cm" | "mm" | "in") | null;
         };
         /**
          * VerdictAsked
@@ -2166,6 +2336,72 @@ export interface operations {
             };
         };
     };
+    removeCondition: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Things"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    changeCondition: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ConditionChanged"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ConditionShown"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
     makeDemo: {
         parameters: {
             query?: never;
@@ -2205,6 +2441,72 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["DisplayAsked"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DisplayFields"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    removeDisplay: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Things"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    changeDisplay: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DisplayChanged"];
             };
         };
         responses: {
@@ -2410,6 +2712,72 @@ export interface operations {
             };
         };
     };
+    removeLight: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Things"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    changeLight: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LightChanged"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Light"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
     addMaster: {
         parameters: {
             query?: never;
@@ -2587,6 +2955,72 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["PaperAsked"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Paper"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    removePaper: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Things"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    changePaper: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PaperChanged"];
             };
         };
         responses: {

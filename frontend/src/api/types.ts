@@ -9,6 +9,7 @@ export type Axis = keyof Correction;
 export type PathStep = Records["PathStep"];
 export type Stage = PathStep["stage"];
 export type Standing = PathStep["state"];
+export type Units = Records["Units"];
 export type LengthUnit = Records["Units"]["length"];
 export type Pair = [number, number];
 export type Triple = [number, number, number];

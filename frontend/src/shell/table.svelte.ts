@@ -2,7 +2,7 @@
 import { get, patch, refusalOf } from "../api/client";
 import { events } from "../api/events.svelte";
 import { link } from "../api/link.svelte";
-import type { LengthUnit, PageState, Refusal, Things, TicketChange, TicketView } from "../api/types";
+import type { LengthUnit, PageState, Refusal, Things, TicketChange, TicketView, Units } from "../api/types";
 import { titled } from "../words/figures";
 
 /** Its title as one would say it; the file's own name stays with the master. */
@@ -18,6 +18,7 @@ class Table {
   /** Why the ticket that was asked for can't be shown. */
   refusal = $state<Refusal | null>(null);
   readonly unit = $derived<LengthUnit>(this.state?.units.length ?? "cm");
+  readonly currency = $derived(this.state?.units.currency ?? "");
 
   async readState(): Promise<void> {
     const state = await get<PageState>("/state");
@@ -52,9 +53,10 @@ class Table {
     return ticket;
   }
 
-  async measureIn(length: LengthUnit): Promise<void> {
-    await patch("/units", { length });
-    if (this.state) this.state.units = { length };
+  /** What lengths or prices are told in from now on; the server's refusal is raised. */
+  async tellIn(units: Partial<Units>): Promise<void> {
+    const kept = await patch<Units>("/units", units);
+    if (this.state) this.state.units = kept;
   }
 }
 

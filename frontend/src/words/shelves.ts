@@ -70,6 +70,33 @@ export const shelves = {
   doctorFine: "fine:",
   versions: "Versions at work",
 
+  // changing and taking off
+  tend: {
+    change: "Change it",
+    changePaper: "Change its paper",
+    keep: "Keep it so",
+    remove: "Take it off the shelf",
+    kept: "Kept.",
+    called: "It is called",
+    guess: "It is printed on",
+    anotherSize: "Another size",
+    of: (what: string, size: string) => (size ? `${what}, ${size}` : what),
+  },
+  units: {
+    title: "Measures",
+    lengths: "Lengths are told in",
+    lengthNames: [
+      ["cm", "centimetres"],
+      ["mm", "millimetres"],
+      ["in", "inches"],
+    ] as readonly (readonly [string, string])[],
+    lengthLabel: "Unit of lengths",
+    prices: ", prices in",
+    currencyLabel: "Currency: its code or sign, as it is to be read",
+    dot: ".",
+    kept: "Kept.",
+  },
+
   // adding
   add: {
     paper: "Add a paper",

@@ -21,9 +21,10 @@ STAGES: tuple[StageName, ...] = ("master", "paper", "proof", "test", "print")
 
 @dataclass(frozen=True, slots=True)
 class Units:
-    """What lengths are shown in."""
+    """What lengths are shown in, and what prices are told in: a code or sign as the person wrote it, or none."""
 
     length: LengthUnit
+    currency: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,7 @@ class TicketLine:
     title: str
     master_sha256: str
     size_mm: Pair
+    border_mm: float
     condition: str
     light: str | None
     stage: StageName

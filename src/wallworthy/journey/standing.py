@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from importlib.metadata import version
 from pathlib import Path
@@ -39,6 +39,7 @@ from wallworthy.journey.testing import JUDGE_AFTER_S
 
 LONGEST_STATUS: Final = 22
 SETTINGS: Final = "page.json"
+LONGEST_CURRENCY: Final = 8
 
 
 def page_state(home: Path, *, lan: bool) -> PageState:
@@ -48,19 +49,30 @@ def page_state(home: Path, *, lan: bool) -> PageState:
 
 
 def units_of(home: Path) -> Units:
-    """What lengths are shown in: as was said, else centimetres."""
+    """What lengths and prices are shown in: as was said, else centimetres and bare numbers."""
     try:
-        length = json.loads((home / SETTINGS).read_text("utf-8"))["length"]
-    except (OSError, ValueError, KeyError, TypeError):
-        length = "cm"
-    return Units(length if length in ("cm", "mm", "in") else "cm")
+        kept = json.loads((home / SETTINGS).read_text("utf-8"))
+        length, currency = kept.get("length"), kept.get("currency", "")
+    except (OSError, ValueError, AttributeError):
+        length, currency = "cm", ""
+    return Units(length if length in ("cm", "mm", "in") else "cm", currency if isinstance(currency, str) else "")
 
 
-def set_units(home: Path, length: LengthUnit) -> Units:
-    """Keep what lengths are shown in."""
+def set_units(home: Path, length: LengthUnit | None = None, currency: str | None = None) -> Units:
+    """Keep what lengths and prices are shown in; None stays. Raises InputError for a currency too long to be one."""
+    now = units_of(home)
+    sign = now.currency if currency is None else " ".join(currency.split())
+    if len(sign) > LONGEST_CURRENCY or not sign.isprintable() or any(letter.isdigit() for letter in sign):
+        raise InputError(
+            "currency_unclear",
+            f"'{sign[:40]}' can't stand beside a price.",
+            f"Give its code or its sign, at most {LONGEST_CURRENCY} characters and no digits.",
+            where="currency",
+        )
+    units = Units(now.length if length is None else length, sign)
     make_folder(home)
-    write_whole(home / SETTINGS, json.dumps({"length": length}).encode(), overwrite=True)
-    return Units(length)
+    write_whole(home / SETTINGS, json.dumps(asdict(units)).encode(), overwrite=True)
+    return units
 
 
 def ticket_lines(home: Path) -> tuple[TicketLine, ...]:
@@ -78,6 +90,7 @@ def _line(journal: Journal, ticket: Ticket) -> TicketLine:
         title=ticket.title,
         master_sha256=ticket.master_sha256,
         size_mm=ticket.size_mm,
+        border_mm=ticket.border_mm,
         condition=ticket.condition,
         light=ticket.light,
         stage=open_one.stage,

@@ -14,7 +14,7 @@ from starlette.exceptions import HTTPException
 
 from wallworthy.base.errors import InputError, TroubleError, UsageError, WallworthyError
 from wallworthy.journey.page import Refused
-from wallworthy.web import house_routes, shelf_routes, ticket_routes, work_routes
+from wallworthy.web import house_routes, shelf_routes, tending_routes, ticket_routes, work_routes
 from wallworthy.web.context import Page
 from wallworthy.web.guard import GuardMiddleware, refusal
 from wallworthy.web.mends import mend_for_page, where_on_page
@@ -58,6 +58,7 @@ def bare_app(lifespan: Any = None) -> FastAPI:
     )
     for routes in (
         shelf_routes.routes,
+        tending_routes.routes,
         ticket_routes.routes,
         house_routes.routes,
         work_routes.routes,
@@ -101,7 +102,7 @@ def _status(error: WallworthyError) -> int:
             return 507 if error.code == "disk_full" else 500
         case InputError(code="upload_too_large"):
             return 413
-        case InputError() if error.code in CONFLICTS:
+        case InputError() if error.code in CONFLICTS or error.code.endswith("_in_use"):
             return 409
         case InputError() if error.code.endswith("_unknown") or error.code in ABSENT:
             return 404

@@ -21,7 +21,10 @@ class Asked(BaseModel):
 
 
 class UnitsAsked(Asked):
-    length: LengthUnit
+    """What is left out stays. currency: a code or sign as it is to be read; empty takes it away."""
+
+    length: LengthUnit | None = None
+    currency: Words | None = None
 
 
 class PaperAsked(Asked):
@@ -55,6 +58,42 @@ class DisplayAsked(Asked):
     name: Name
     space: Literal["srgb", "display-p3"] | None = None
     upload: Name | None = None
+    white_cd_m2: float | None = None
+    calibrated_on: Words | None = None
+
+
+class PaperChanged(Asked):
+    """What to change; what is left out stays. stock, prices: by size, in place of all that was there."""
+
+    name: Name | None = None
+    surface: Literal["gloss", "lustre", "matt", "canvas"] | None = None
+    weight_g_m2: float | None = None
+    stock: dict[str, int] | None = None
+    prices: dict[str, float] | None = None
+
+
+class ConditionChanged(Asked):
+    """What to change; what is left out stays. An empty `paper` or `media` takes it away."""
+
+    name: Name | None = None
+    paper: Words | None = None
+    delivery: Literal["numbers", "standard"] | None = None
+    media: Words | None = None
+
+
+class LightChanged(Asked):
+    """What to change; what is left out stays."""
+
+    name: Name | None = None
+    lux: float | None = None
+    cct_k: float | None = None
+    surround: Literal["dark", "dim", "average"] | None = None
+
+
+class DisplayChanged(Asked):
+    """What to change; what is left out stays."""
+
+    name: Name | None = None
     white_cd_m2: float | None = None
     calibrated_on: Words | None = None
 

@@ -36,8 +36,8 @@ def state(page: ThisPage) -> PageState:
 
 @routes.patch("/units", operation_id="setUnits")
 def set_units(page: ThisPage, asked: UnitsAsked) -> Units:
-    """What lengths are shown in from now on."""
-    return standing.set_units(page.home, asked.length)
+    """What lengths and prices are shown in from now on."""
+    return standing.set_units(page.home, asked.length, asked.currency)
 
 
 @routes.post("/masters", operation_id="addMaster", openapi_extra=UPLOAD, max_body_size=UPLOADED)

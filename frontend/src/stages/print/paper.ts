@@ -1,6 +1,7 @@
 /** Sheets of a paper: which one a print fits on, what it costs, how many are left. */
 import type { Pair, Paper } from "../../api/types";
-import { fixed } from "../../words/figures";
+import { table } from "../../shell/table.svelte";
+import { money } from "../../words/money";
 
 const INCH_MM = 25.4;
 
@@ -43,9 +44,12 @@ export function fitting(paper: Paper | null, sheetMm: Pair): Fitting | null {
   return { size: first.size, price: paper.prices[first.size] ?? null, left: paper.stock[first.size] ?? null };
 }
 
-/** What one sheet of this size costs, as it was told; null when it was not. The person's own currency goes without saying. */
+/** A price in the person's own currency. */
+export const priced = (price: number): string => money(price, table.currency);
+
+/** What one sheet of this size costs, as it was told; null when it was not. */
 export function priceOf(paper: Paper | null, size: string): string | null {
   const mm = sizeMm(size);
   const found = mm && fitting(paper, mm);
-  return found?.price ? fixed(found.price, 2) : null;
+  return found?.price ? priced(found.price) : null;
 }
