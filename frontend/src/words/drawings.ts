@@ -14,7 +14,7 @@ export const drawings = {
       `Tone ladder: the master’s L* 0 to 100 lands on the paper’s ${number(lo)} to ${number(hi)}. ` +
       `Most of the picture lies between ${number(from[0])} and ${number(from[1])} ` +
       `and lands between ${number(to[0])} and ${number(to[1])}.`,
-    columns: ["Master L*", "lands at L*", "share of the picture"],
+    columns: ["Master’s L*", "lands at", "share"],
     step: (from: number, to: number) => `${from} to ${to}`,
     landed: (from: number, to: number) => `${number(from)} to ${number(to)}`,
     share: (share: number) => (share > 0 && share < 0.01 ? "under 1 %" : `${number(share * 100)} %`),

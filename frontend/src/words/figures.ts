@@ -23,6 +23,11 @@ export function length(mm: number, unit: LengthUnit, finer = 0): string {
   return `${number(mm / MM[unit], DIGITS[unit] + finer)} ${unit}`;
 }
 
+/** How far one stands away, as finely as one would say it: '36 cm'. */
+export function afar(mm: number, unit: LengthUnit): string {
+  return length(unit === "in" ? Math.round(mm / MM.in) * MM.in : Math.round(mm / 10) * 10, unit);
+}
+
 /** '42 × 28 cm'. */
 export function size([width, height]: Pair, unit: LengthUnit): string {
   return `${number(width / MM[unit], DIGITS[unit])} × ${number(height / MM[unit], DIGITS[unit])} ${unit}`;
@@ -46,6 +51,21 @@ export function bytes(value: number): string {
 /** 'a, b and c'. */
 export function listed(items: string[]): string {
   return new Intl.ListFormat(LANGUAGE, { type: "conjunction" }).format(items).replace(/, and /, " and ");
+}
+
+/** A file's name as one would say a picture's: 'tidal-bay_2' is 'Tidal bay 2'. */
+export function titled(name: string): string {
+  return capital(name.replace(/[-_]+/g, " ").trim() || name);
+}
+
+export const capital = (name: string): string => name.charAt(0).toUpperCase() + name.slice(1);
+
+/** A sentence of the server's in a printer's own marks: curved quotes, true times signs. */
+export function set(text: string): string {
+  return text
+    .replace(/(\d) ?x ?(?=\d)/g, "$1 × ")
+    .replace(/(\p{L})'(?=\p{L})/gu, "$1’")
+    .replace(/'([^']+)'/g, "‘$1’");
 }
 
 /** '21:50'. */

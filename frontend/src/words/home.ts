@@ -20,7 +20,6 @@ export const home = {
   demoStep: (step: string, share: number) =>
     share < 0.005 ? `${step} …` : `${step}, ${number(share * 100)} %`,
   cancel: "Cancel",
-  goOn: "Go on with the last one",
   goOnText: (condition: string, size: string, stage: string) =>
     `${size} on ${condition}, open at the ${stage}.`,
   goOnGo: "Go on",
@@ -36,10 +35,13 @@ export const home = {
   profileHere: (name: string) => `The profile in ${name} is at hand. Now lay a picture beside it.`,
   promises: [
     ["It stays here", "Nothing leaves this computer unless you send it."],
-    ["The master is never touched", "It is read, known by its fingerprint, and left alone."],
+    [
+      "The master is never touched",
+      "It is read by its own profile, known by its fingerprint and left alone.",
+    ],
     [
       "Any usual file",
-      "TIFF, PNG, JPEG, JPEG XL, AVIF, HEIF; 8, 16 or 32 bits; its colour profile is honoured. Printer profiles too, zipped or not.",
+      "TIFF, PNG, JPEG, JPEG XL, AVIF, HEIF, in 8, 16 or 32 bits. Printer profiles too, zipped or not.",
     ],
   ] as [string, string][],
 };

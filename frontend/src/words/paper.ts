@@ -7,7 +7,7 @@ export const paper = {
     print: "Print it",
     onSize: "on",
     seen: "to be seen from",
-    light: "in",
+    light: "in this light:",
     border: "with",
     end: ".",
   },
@@ -29,7 +29,7 @@ export const paper = {
   noBorder: "no border",
   borderOf: (width: string) => `a border of ${width}`,
   named: (name: string, size: string) => `${name}: ${size}`,
-  density: (ppi: number) => `The file puts ${number(ppi)} of its own pixels on an inch at this size.`,
+  density: (ppi: number) => `It puts ${number(ppi)} of its own pixels on an inch.`,
   carries: {
     ease: "The file carries this size with ease.",
     fair: "The file carries this size.",
@@ -41,10 +41,13 @@ export const paper = {
   through: (condition: string) => `The picture on ${condition}`,
   screenOn: (condition: string) => `The picture as on screen, on the white of ${condition}`,
   tones: (condition: string) => `Darkest tones of ${condition}`,
-  facts: (black: number, stops: number) =>
-    `darkest black L* ${number(black)} · range ${number(stops, 1)} stops`,
-  stock: (weight: number | null, sheets: number | null) =>
-    [weight === null ? "" : `${number(weight)} g`, sheets === null ? "" : `${number(sheets)} sheets left`]
+  facts: (black: number, stops: number, weight: number | null, sheets: number | null) =>
+    [
+      `darkest black L* ${number(black)}`,
+      `range ${number(stops, 1)} stops`,
+      weight === null ? "" : `${number(weight)} g`,
+      sheets === null ? "" : `${number(sheets)} sheets left`,
+    ]
       .filter(Boolean)
       .join(" · "),
   guess: "A guess, for want of a profile: expect more than one test sheet.",
@@ -63,7 +66,20 @@ export const paper = {
     lustre: "Some lustre paper",
     matt: "Some matt paper",
   } as Record<string, string>,
-  genericText: "No profile at hand? This one stands for many papers of its kind.",
+  /** What papers of a kind have in common, by common practice. */
+  genericText: {
+    gloss: "Its blacks are deepest, and it mirrors every lamp and window.",
+    lustre: "Its blacks are deep; it shines half as much as gloss.",
+    matt: "Its blacks open to charcoal, and nothing shines on it.",
+  } as Record<string, string>,
+  genericAll:
+    "Without a profile a paper is a guess, one for many of its kind: expect more than one test sheet.",
+  other: "Another paper",
+  otherText: "Drop its profile anywhere on this page, as an ICC file or zipped as it was downloaded.",
+  otherGuess: "No profile at hand? Take",
+  otherKinds: { gloss: "gloss", lustre: "lustre", matt: "matt" } as Record<string, string>,
+  otherOr: "or",
+  otherEnd: "as a guess, and expect more than one test sheet.",
   printOn: "Print on this",
   onThis: "This is its paper",
   choosing: "laying it on the paper",
