@@ -1,8 +1,22 @@
 /** Words about the file itself. */
-import { many, number } from "./figures";
+import { number } from "./figures";
 
 export const master = {
-  title: (pixels: number, bits: number) => `A picture of ${many(pixels)} pixels in ${bits} bits.`,
+  lost: {
+    gone: "The master’s file is no longer where it was.",
+    changed: "The master’s file has changed since this print was begun.",
+  },
+  lostText: (name: string) =>
+    `Nothing else is lost. Lay ${name} here as it was, from wherever it is now: it is known by its content, whatever it is called, and a copy is kept.`,
+  lostChoose: "Choose the file",
+  lostReading: "Reading it ...",
+  /** What its pixels are good for at a size, or at any size seen from as far as it is long. */
+  holds: {
+    ease: (size) => (size ? `It holds ${size} with ease.` : "It holds any size one steps back from."),
+    fair: (size) => (size ? `It holds ${size}.` : "It holds a size one steps well back from."),
+    few: (size) =>
+      size ? `At ${size}, from near, its pixels are few.` : "Its pixels are few: print it small.",
+  } as Record<"ease" | "fair" | "few", (size: string | null) => string>,
   picture: (name: string) => `${name}, the master as on screen`,
   grey: (name: string) => `${name} in grey: its colours are not known yet`,
   about: "About the file",
@@ -26,13 +40,5 @@ export const master = {
   back: "To the paper",
   other: "Lay down another picture",
   fingerprint: "Fingerprint",
-  facts: {
-    pixels: "Pixels",
-    space: "Space",
-    bits: "Bits",
-    taken: "Taken",
-  },
-  pixels: (width: number, height: number) => `${number(width)} × ${number(height)}`,
-  bits: (bits: number, floating: boolean) => (floating ? `${bits}, floating point` : String(bits)),
   read: "The file is known; nothing has been changed in it.",
 };

@@ -14,6 +14,7 @@ from wallworthy.journey.answers import ConditionFields, DisplayFields, EventFiel
 
 StageName = Literal["master", "paper", "proof", "test", "print"]
 Standing = Literal["done", "here", "needs", "open"]
+MasterPlace = Literal["here", "gone", "changed"]
 LengthUnit = Literal["cm", "mm", "in"]
 
 STAGES: tuple[StageName, ...] = ("master", "paper", "proof", "test", "print")
@@ -181,6 +182,8 @@ class TicketView:
     ticket: str
     title: str
     master: MasterFacts
+    master_place: MasterPlace
+    """Whether its file is where it was and what it was."""
     size_mm: Pair
     sheet_mm: Pair
     margins_mm: tuple[float, float, float, float]

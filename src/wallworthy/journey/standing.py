@@ -23,6 +23,7 @@ from wallworthy.journey.page import (
     STAGES,
     FinalLine,
     LengthUnit,
+    MasterPlace,
     PageState,
     PathStep,
     SheetLine,
@@ -36,6 +37,7 @@ from wallworthy.journey.shelves import shown
 from wallworthy.journey.sizing import size_notices
 from wallworthy.journey.story import told
 from wallworthy.journey.testing import JUDGE_AFTER_S
+from wallworthy.journey.whereabouts import master_place
 
 LONGEST_STATUS: Final = 22
 SETTINGS: Final = "page.json"
@@ -111,6 +113,7 @@ class Facts:
     verdicts: tuple[VerdictEntry, ...]
     finals: tuple[FinalEntry, ...]
     events: tuple[Event, ...]
+    place: MasterPlace
 
 
 def _facts(journal: Journal, ticket: Ticket) -> Facts:
@@ -121,6 +124,7 @@ def _facts(journal: Journal, ticket: Ticket) -> Facts:
         journal.sheets.verdicts(ticket.id),
         journal.finals.list(ticket.id),
         journal.tickets.events(ticket.id),
+        master_place(ticket),
     )
 
 
@@ -128,11 +132,11 @@ def path_of(facts: Facts) -> tuple[PathStep, ...]:
     """The stages that exist, each with what is settled in at most 22 characters; one is open."""
     ticket, master = facts.ticket, facts.master
     steps: dict[StageName, tuple[Standing, str]] = {}
-    if Path(ticket.master_path).is_file():
+    if facts.place == "here":
         amount = master.width_px * master.height_px / 1e6
         steps["master"] = "done", f"done, {amount:.0f} MP, {master.bits} bit" if amount >= 1 else "done, very small"
     else:
-        steps["master"] = "needs", "needs you: file gone"
+        steps["master"] = "needs", "needs you: file gone" if facts.place == "gone" else "needs you: it changed"
     steps["paper"] = "done", _cut(f"done, on {ticket.condition}")
     looked = ticket.stage is not Stage.STARTED
     asked = "as the fit" if ticket.correction.is_none else "corrected"
@@ -199,6 +203,7 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
         ticket=ticket.id,
         title=ticket.title,
         master=facts_of(facts.master),
+        master_place=facts.place,
         size_mm=ticket.size_mm,
         sheet_mm=(ticket.size_mm[0] + 2 * border, ticket.size_mm[1] + 2 * border),
         margins_mm=(border, border, border, border),

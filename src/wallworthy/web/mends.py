@@ -11,6 +11,8 @@ _OF_THE_COMMAND_LINE: Final = re.compile(r"--[a-z]|'wallworthy ")
 
 MENDS: Final = {
     "ticket_unknown": "Go to the shelves: every print that was begun stands there.",
+    "master_missing": "Go to the master and lay its file on the table again, from wherever it is now.",
+    "master_changed": "Go to the master and lay the file down as it was, or begin a new print with it as it is now.",
     "sheet_unknown": "Make a test sheet first.",
     "name_taken": "Choose another name.",
     "no_final_yet": "Make the file once; after that it can be made again exactly.",

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path as FilePath
 from typing import Annotated
 
-from fastapi import APIRouter, Path, Query, Response
+from fastapi import APIRouter, Path, Query, Request, Response
 
-from wallworthy.journey import changing, standing
+from wallworthy.journey import changing, incoming, standing, whereabouts
 from wallworthy.journey.live import Look
 from wallworthy.journey.page import Hold, ReportView, TicketView, TilesInfo
 from wallworthy.web.asked import (
@@ -20,7 +21,8 @@ from wallworthy.web.asked import (
     ViewAsked,
 )
 from wallworthy.web.context import ThisPage
-from wallworthy.web.pictures import GREY, JPEG, NUMBERS, PICTURE, numbers_answer, picture_answer
+from wallworthy.web.pictures import GREY, JPEG, NUMBERS, PICTURE, UPLOAD, UPLOADED, numbers_answer, picture_answer
+from wallworthy.web.uploads import received
 
 routes = APIRouter(prefix="/api/tickets")
 
@@ -46,6 +48,18 @@ def change_ticket(page: ThisPage, ticket: TicketId, asked: TicketChange) -> Tick
     changing.change_ticket(page.home, ticket, changing.ChangeAsked(**asked.model_dump()))
     page.queue.tell_changed(ticket)
     return standing.ticket_view(page.home, ticket)
+
+
+@routes.post("/{ticket}/master", operation_id="findMaster", openapi_extra=UPLOAD, max_body_size=UPLOADED)
+async def find_master(page: ThisPage, request: Request, ticket: TicketId) -> TicketView:
+    """Take the master's file in again where it has gone or changed; another picture is refused."""
+
+    def keep(home: FilePath, landed: FilePath, name: str) -> TicketView:
+        return standing.ticket_view(home, whereabouts.find_again(home, ticket, landed, name))
+
+    view = await received(request, page.home, incoming.LARGEST_MASTER, keep)
+    page.queue.tell_changed(ticket)
+    return view
 
 
 @routes.post("/{ticket}/proofed", operation_id="proofed")
