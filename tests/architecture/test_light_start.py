@@ -70,5 +70,12 @@ def test_opening_the_rooms_loads_nothing_heavy() -> None:
     assert not loaded_by(code) & HEAVY
 
 
+def test_appraising_loads_no_statistics() -> None:
+    """They take longer to load than a picture of 24 megapixels to look at."""
+    loaded = loaded_by("import wallworthy.journey.appraising")
+    assert "cv2" in loaded
+    assert "scipy" not in loaded
+
+
 def test_a_heavy_import_is_noticed() -> None:
     assert loaded_by("import numpy") & HEAVY == {"numpy"}

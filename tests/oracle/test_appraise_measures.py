@@ -8,6 +8,7 @@ import math
 import numpy as np
 import pytest
 from PIL import Image
+from scipy.stats import chi2
 from skimage.restoration import estimate_sigma
 
 from support.appraised import corners, edge_field, looked_at, photo_of
@@ -16,7 +17,14 @@ from wallworthy.appraise.edges import GRID, crossing, find_edges, pooled_transfe
 from wallworthy.appraise.eye import Seeing
 from wallworthy.appraise.finding import OnPaper
 from wallworthy.appraise.jpeg import find_compression
-from wallworthy.appraise.noise import ToneNoise, blocks_of, noise_by_tone, octave_shares, visibility_of
+from wallworthy.appraise.noise import (
+    ToneNoise,
+    blocks_of,
+    noise_by_tone,
+    octave_shares,
+    quantile_of_noise,
+    visibility_of,
+)
 from wallworthy.appraise.resolution import Tile, ink_spread, measure_resolution
 from wallworthy.appraise.tones import wide_gamut_ratio
 from wallworthy.colour.barten1999 import contrast_sensitivity
@@ -78,6 +86,13 @@ def test_noise_is_what_was_put_in(sigma: float) -> None:
     level = np.repeat(np.rint(np.clip(flat, 0, 1) * 65535).astype(np.uint16)[..., None], 3, axis=2)
     [ours] = [tone for tone in noise_by_tone(blocks_of(flat, level, 1)) if tone.share > 0.3][:1]
     assert ours.sigma_lstar == pytest.approx(100 * theirs, rel=0.05)
+
+
+@pytest.mark.source("SciPy", "quantiles of chi-squared with 61 degrees of freedom")
+@pytest.mark.parametrize("share", [0.02, 0.05, 0.25, 0.5, 0.9])
+def test_quantiles_of_pure_noise_are_those_of_chi_squared(share: float) -> None:
+    """By WilsonHilferty1931, whose formula is near enough with so many degrees of freedom."""
+    assert quantile_of_noise(share) == pytest.approx(float(chi2.ppf(share, 61)) / 61, rel=3e-4)
 
 
 @pytest.mark.source("Barten1999", "noise in an octave against the threshold, written out for one tone")

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box
-from wallworthy.raster.filters import Flags, Floats, blurred, highest_around, lowest_around, median_of_nine, reduced
+from wallworthy.raster.filters import Flags, Floats, blurred, highest_around, lowest_around, reduced, standing_out
 
 Array = NDArray[np.float64]
 
@@ -148,21 +149,21 @@ def _apart(spots: list[Spot]) -> tuple[Spot, ...]:
 
 def find_hot(tone: Floats, sigma: float, top: int) -> list[Spot]:
     """Single pixels that stand out of a calm neighbourhood; `top`: the strip's first row in the picture."""
-    jump = tone - median_of_nine(tone)
-    rows, columns = np.nonzero(np.abs(jump) > max(HOT_STEP, 8 * sigma))
+    rows, columns, jumps = standing_out(tone, max(HOT_STEP, 8 * sigma))
     if len(rows) > MOST_HOT_SHARE * tone.size * 20 + 20:
         return []
-    found: list[Spot] = []
-    for row, column in zip(rows.tolist(), columns.tolist(), strict=True):
-        if not (2 <= row < tone.shape[0] - 2 and 2 <= column < tone.shape[1] - 2):
-            continue
-        patch = tone[row - 2 : row + 3, column - 2 : column + 3]
-        others = np.delete(patch.ravel(), 12)
-        step = float(jump[row, column])
-        if float(others.max() - others.min()) < 0.4 * abs(step):
-            noise = max(float(others.std()), 1e-4)
-            found.append(Spot((top + row, column, 1, 1), -step, 1.0, abs(step) / noise))
-    return found
+    inside = (rows >= 2) & (rows < tone.shape[0] - 2) & (columns >= 2) & (columns < tone.shape[1] - 2)
+    if not inside.any():
+        return []
+    rows, columns, jumps = rows[inside], columns[inside], jumps[inside]
+    patches = sliding_window_view(tone, (5, 5))[rows - 2, columns - 2].reshape(-1, 25)
+    others = np.delete(patches, 12, axis=1)
+    calm = np.ptp(others, axis=1) < 0.4 * np.abs(jumps)
+    noise = np.maximum(others.std(axis=1), 1e-4)
+    return [
+        Spot((top + int(rows[i]), int(columns[i]), 1, 1), -float(jumps[i]), 1.0, float(abs(jumps[i]) / noise[i]))
+        for i in np.flatnonzero(calm)
+    ]
 
 
 def line_rows(tone: Floats) -> Array:
@@ -170,23 +171,31 @@ def line_rows(tone: Floats) -> Array:
 
     Differences larger than noise are cut, so that edges of the picture count little.
     """
-    return _line_means(tone)
+    out = np.zeros((tone.shape[0], CHUNKS))
+    if tone.shape[0] < 8 or tone.shape[1] < CHUNKS:
+        return out
+    away = _aside(tone[2:-2], tone[:-4], tone[4:])
+    edges = np.linspace(0, tone.shape[1], CHUNKS + 1).astype(int)
+    out[2:-2] = np.add.reduceat(away, edges[:-1], axis=1) / np.diff(edges)
+    return out
 
 
 def line_columns(tone: Floats) -> Array:
     """The same for the columns of a strip, in four parts: (columns, 4)."""
-    return _line_means(np.ascontiguousarray(tone.T), chunks=4)
-
-
-def _line_means(tone: Floats, chunks: int = CHUNKS) -> Array:
-    out = np.zeros((tone.shape[0], chunks))
-    if tone.shape[0] < 8 or tone.shape[1] < chunks:
+    out = np.zeros((tone.shape[1], 4))
+    if tone.shape[1] < 8 or tone.shape[0] < 4:
         return out
-    away = tone[2:-2] - (tone[:-4] + tone[4:]) * np.float32(0.5)
-    np.clip(away, -0.012, 0.012, out=away)
-    edges = np.linspace(0, tone.shape[1], chunks + 1).astype(int)[:-1]
-    out[2:-2] = np.add.reduceat(away, edges, axis=1) / np.diff(np.append(edges, tone.shape[1]))
+    away = _aside(tone[:, 2:-2], tone[:, :-4], tone[:, 4:])
+    edges = np.linspace(0, tone.shape[0], 5).astype(int)
+    out[2:-2] = (np.add.reduceat(away, edges[:-1], axis=0) / np.diff(edges)[:, None]).T
     return out
+
+
+def _aside(tone: Floats, before: Floats, after: Floats) -> Floats:
+    away = before + after
+    away *= np.float32(-0.5)
+    away += tone
+    return np.clip(away, np.float32(-0.012), np.float32(0.012), out=away)
 
 
 @dataclass(frozen=True, slots=True)

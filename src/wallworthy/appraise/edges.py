@@ -12,7 +12,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import uniform_filter1d
 
 from wallworthy.raster.filters import blurred, highest_around, sampled, slopes
 
@@ -197,7 +196,8 @@ def _centre_and_width(lsf: Array, t: Array) -> tuple[Array, Array]:
     """Centre of each line spread within 4 px, and its full width at half height, in pixels."""
     weight = np.maximum(lsf, 0) * np.exp(-0.5 * (t / 3) ** 2)
     centre = (weight * t).sum(axis=1) / np.maximum(weight.sum(axis=1), 1e-12)
-    smooth = uniform_filter1d(lsf, 5, axis=1, mode="nearest")
+    wide = np.pad(lsf, ((0, 0), (2, 2)), mode="edge")
+    smooth = sum(wide[:, i : i + lsf.shape[1]] for i in range(5)) / 5
     near = np.abs(t - centre[:, None]) < 5
     top = np.max(smooth * near, axis=1)
     width = ((smooth > top[:, None] / 2) & near).sum(axis=1) * FINE

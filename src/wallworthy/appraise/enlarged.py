@@ -29,14 +29,19 @@ def calm_squares(tone: Floats, count: int) -> Floats:
     rows, columns = tone.shape[0] // SIDE, tone.shape[1] // SIDE
     if rows == 0 or columns == 0:
         return np.zeros((0, SIDE, SIDE), np.float32)
-    squares = tone[: rows * SIDE, : columns * SIDE].reshape(rows, SIDE, columns, SIDE).swapaxes(1, 2)
-    squares = squares.reshape(-1, SIDE, SIDE)
-    slope = np.abs(np.diff(squares[:, ::4], axis=2)).mean(axis=(1, 2))
-    range_ = squares[:, ::4, ::4].max(axis=(1, 2)) - squares[:, ::4, ::4].min(axis=(1, 2))
-    mean = squares[:, ::4, ::4].mean(axis=(1, 2))
-    usable = np.flatnonzero((mean > 0.06) & (mean < 0.97) & (slope > 1e-4))
-    order = usable[np.argsort(range_[usable], kind="stable")[:count]]
-    return np.ascontiguousarray(squares[order])
+    squares = tone[: rows * SIDE, : columns * SIDE].reshape(rows, SIDE, columns, SIDE)
+    few = np.ascontiguousarray(squares[:, ::4, :, ::4])
+    range_ = (few.max(axis=(1, 3)) - few.min(axis=(1, 3))).ravel()
+    mean = few.mean(axis=(1, 3)).ravel()
+    found: list[int] = []
+    for place in np.argsort(range_, kind="stable").tolist():
+        square = squares[place // columns, :, place % columns]
+        if 0.06 < mean[place] < 0.97 and float(np.abs(np.diff(square[::4], axis=1)).mean()) > 1e-4:
+            found.append(place)
+            if len(found) == count:
+                break
+    r, c = np.divmod(np.array(found, dtype=np.intp), columns)
+    return np.ascontiguousarray(squares[r, :, c])
 
 
 def top_band_ratio(squares: Floats, code: float) -> float | None:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from wallworthy.raster.filters import block_transforms
@@ -34,19 +35,31 @@ class Compression:
     """About the quality setting (1-100) of the usual tables; an estimate."""
 
 
-def patches_of(luma: Floats, count: int, draw: int) -> Floats:
-    """`count` patches of a strip's luma (rows, columns), 0-255, at places that are multiples of 8, busy ones first."""
-    rows, columns = (luma.shape[0] - PATCH) // 8 + 1, (luma.shape[1] - PATCH) // 8 + 1
-    if rows < 1 or columns < 1:
+def patches_of(samples: NDArray[Any], count: int, draw: int) -> Floats:
+    """`count` patches of a strip's luma, 0-255, at places that are multiples of 8, busy ones first.
+
+    samples: (rows, columns, channels); only RGB and grey of whole numbers have a luma that compression works on.
+    """
+    rows, columns = (samples.shape[0] - PATCH) // 8 + 1, (samples.shape[1] - PATCH) // 8 + 1
+    if rows < 1 or columns < 1 or samples.shape[2] not in (1, 3) or samples.dtype.kind == "f":
         return np.zeros((0, PATCH, PATCH), np.float32)
     random = np.random.default_rng(draw)
     index = np.unique(random.integers(0, rows * columns, 3 * count))
     r, c = index // columns * 8, index % columns * 8
-    found = luma[r[:, None, None] + np.arange(PATCH)[:, None], c[:, None, None] + np.arange(PATCH)]
+    found = _luma(sliding_window_view(samples, (PATCH, PATCH), axis=(0, 1))[r, c])
     spread = found.std(axis=(1, 2))
     inside = (found.min(axis=(1, 2)) > 3) & (found.max(axis=(1, 2)) < 252) & (spread > 1.0)
     found, spread = found[inside], spread[inside]
     return np.ascontiguousarray(found[np.argsort(-spread, kind="stable")[:count]], dtype=np.float32)
+
+
+def _luma(samples: NDArray[Any]) -> Floats:
+    """Rec. 601 luma, 0-255, of grey or RGB samples (n, channels, rows, columns)."""
+    scale = np.float32(255.0 / float(np.iinfo(samples.dtype).max))
+    if samples.shape[1] == 1:
+        return samples[:, 0] * scale
+    red, green, blue = (samples[:, i] * (scale * np.float32(w)) for i, w in enumerate((0.299, 0.587, 0.114)))
+    return red + green + blue
 
 
 def find_compression(patches: Floats) -> Compression | None:

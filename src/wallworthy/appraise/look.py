@@ -21,7 +21,7 @@ from wallworthy.appraise.resolution import Tile
 from wallworthy.appraise.tones import Counts, counts_of
 from wallworthy.base.progress import Progress, silent
 from wallworthy.colour.working import WORKING_TO_XYZ
-from wallworthy.raster.filters import reduced
+from wallworthy.raster.filters import mixed, reduced, separate
 from wallworthy.raster.stream import ordered_map
 
 Samples = NDArray[Any]
@@ -114,13 +114,9 @@ class Look:
 
 
 def tone_of(working: NDArray[Any]) -> Floats:
-    """Tone, L*/100 on greys, of working values: uint16, or floats 0-1; (..., 3) to (...)."""
+    """Tone, L*/100 on greys, of working values: uint16, or floats 0-1; (rows, columns, 3) to (rows, columns)."""
     scale = 1.0 / 65535 if working.dtype == np.uint16 else 1.0
-    red, green, blue = (np.float32(weight * scale) for weight in TONE)
-    tone = working[..., 0] * red
-    tone += working[..., 1] * green
-    tone += working[..., 2] * blue
-    return np.asarray(tone, dtype=np.float32)
+    return mixed(working, tuple(weight * scale for weight in TONE))
 
 
 def look_at(
@@ -157,36 +153,22 @@ def look_at(
 def see_strip(first: int, samples: Samples, working: NDArray[np.uint16], plan: Plan) -> StripSeen:
     """All that is kept of a strip whose first row is `first`."""
     tone = tone_of(working)
-    luma = _luma(samples)
-    patches = np.zeros((0, 16, 16), np.float32) if luma is None else patches_of(luma, PATCHES_A_STRIP, first)
-    del luma
+    planes = separate(samples)
+    counts = counts_of(planes)
     return StripSeen(
         first=first,
-        counts=counts_of(samples),
+        counts=counts,
         tiles=_tiles(tone, first, plan),
         blocks=blocks_of(tone, working, plan.block_step),
-        patches=patches,
+        patches=patches_of(samples, PATCHES_A_STRIP, first),
         squares=calm_squares(tone, SQUARES_A_STRIP),
         repeats=repeats_of(samples) if first == 0 else 1,
         hot=tuple(find_hot(tone, 0.0, first)),
         rows=line_rows(tone),
         columns=line_columns(tone),
         small=_small(working, plan.factor),
-        ends=_ends(samples, plan.factor),
+        ends=_ends(planes, counts, plan.factor),
     )
-
-
-def _luma(samples: Samples) -> Floats | None:
-    """Rec. 601 luma of RGB or grey samples, 0-255, which compression works on; None for other kinds."""
-    if samples.shape[2] not in (1, 3) or samples.dtype.kind == "f":
-        return None
-    scale = 255.0 / float(np.iinfo(samples.dtype).max)
-    if samples.shape[2] == 1:
-        return samples[..., 0] * np.float32(scale)
-    luma = samples[..., 0] * np.float32(0.299 * scale)
-    luma += samples[..., 1] * np.float32(0.587 * scale)
-    luma += samples[..., 2] * np.float32(0.114 * scale)
-    return np.asarray(luma, dtype=np.float32)
 
 
 def _tiles(tone: Floats, first: int, plan: Plan) -> tuple[tuple[float, Tile], ...]:
@@ -211,31 +193,26 @@ def _tiles(tone: Floats, first: int, plan: Plan) -> tuple[tuple[float, Tile], ..
 
 
 def _small(working: NDArray[np.uint16], factor: int) -> Floats:
-    scaled = working.astype(np.float32) * np.float32(1 / 65535) if factor == 1 else None
-    if scaled is not None:
-        return scaled
-    planes = [reduced(np.ascontiguousarray(working[..., i], dtype=np.float32), factor) for i in range(3)]
-    return np.stack(planes, axis=-1) * np.float32(1 / 65535)
+    few = working.astype(np.float32) if factor == 1 else reduced(working, factor)
+    few *= np.float32(1 / 65535)
+    return few
 
 
-def _ends(samples: Samples, factor: int) -> Floats:
+def _ends(planes: tuple[Samples, ...], counts: Counts, factor: int) -> Floats:
     """Where any channel stands at its top or bottom, as shares of the reduced picture's pixels."""
-    if samples.dtype.kind == "f":
-        high, low = samples >= 1.0, samples <= 0.0
-    else:
-        high, low = samples == np.iinfo(samples.dtype).max, samples == 0
-    any_high, any_low = (_any_of(flags) for flags in (high, low))
-    if factor > 1:
-        any_high, any_low = reduced(any_high, factor), reduced(any_low, factor)
-    return np.stack([any_high, any_low], axis=-1)
-
-
-def _any_of(flags: NDArray[np.bool_]) -> Floats:
-    """Whether any channel is set, as 1.0; channel by channel, which is far quicker than along the last axis."""
-    found = flags[..., 0].copy()
-    for channel in range(1, flags.shape[2]):
-        found |= flags[..., channel]
-    return found.astype(np.float32)
+    floating = planes[0].dtype.kind == "f"
+    low, high = (0, 1) if floating else (0, int(np.iinfo(planes[0].dtype).max))
+    rows, columns = (edge // factor for edge in planes[0].shape)
+    found = np.zeros((rows, columns, 2), np.float32)
+    for number, end in enumerate((-1, 0)):
+        if not counts[:, end].any():
+            continue
+        touched = np.zeros(planes[0].shape, np.bool_)
+        for plane in planes:
+            touched |= plane >= high if number == 0 else plane <= low
+        touched = touched.astype(np.float32)
+        found[..., number] = touched if factor == 1 else reduced(touched, factor)
+    return found
 
 
 def _together(seen: list[StripSeen], plan: Plan, floating: bool) -> Look:

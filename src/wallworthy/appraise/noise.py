@@ -9,11 +9,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cache
+from statistics import NormalDist
 from typing import Final
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
-from scipy.stats import chi2
 
 from wallworthy.appraise.eye import Seeing, cubic_transfer
 from wallworthy.base.units import MM_PER_INCH
@@ -53,13 +54,13 @@ def blocks_of(tone: Floats, working: NDArray[np.uint16], step: int) -> Blocks:
         return Blocks(np.zeros(0), np.zeros(0), np.zeros((0, 3)), np.zeros(0))
     index = np.arange(0, rows * columns, max(1, step))
     r, c = index // columns * SIDE, index % columns * SIDE
-    take_r = r[:, None, None] + np.arange(SIDE)[:, None]
-    take_c = c[:, None, None] + np.arange(SIDE)
-    block = tone[take_r, take_c]
+    block = sliding_window_view(tone, (SIDE, SIDE))[r, c]
     inside = (block.min(axis=(1, 2)) > NEAR_ENDS) & (block.max(axis=(1, 2)) < 1 - NEAR_ENDS)
-    block, take_r, take_c = block[inside], take_r[inside], take_c[inside]
+    block, r, c = block[inside], r[inside], c[inside]
     rest = without_plane(block)
-    colours = working[take_r, take_c].astype(np.float32) / np.float32(65535)
+    # (n, 3, 8, 8) of uint16
+    found = sliding_window_view(working, (SIDE, SIDE), axis=(0, 1))[r, c]
+    colours = np.moveaxis(found.astype(np.float32) / np.float32(65535), 1, -1)
     each = np.stack([(without_plane(colours[..., i]) ** 2).sum(axis=(1, 2)) for i in range(3)], axis=1) / FREEDOM
     beside = (rest[:, :, 1:] * rest[:, :, :-1]).mean(axis=(1, 2)) + (rest[:, 1:] * rest[:, :-1]).mean(axis=(1, 2))
     variance = (rest * rest).sum(axis=(1, 2)) / FREEDOM
@@ -85,7 +86,7 @@ def sigma_of(variances: Array) -> float | None:
     if len(variances) < FEWEST_BLOCKS:
         return None
     half, quarter, least = (
-        math.sqrt(float(np.quantile(variances, share)) / _quantile(share)) for share in (0.5, 0.25, 0.05)
+        math.sqrt(float(np.quantile(variances, share)) / quantile_of_noise(share)) for share in (0.5, 0.25, 0.05)
     )
     if least < 1e-5:
         return half if half < 1e-5 else (least if quarter < 1e-5 else None)
@@ -93,13 +94,19 @@ def sigma_of(variances: Array) -> float | None:
         return half
     if quarter < ALIKE * least:
         return quarter
-    lowest = math.sqrt(float(np.quantile(variances, 0.02)) / _quantile(0.02))
+    lowest = math.sqrt(float(np.quantile(variances, 0.02)) / quantile_of_noise(0.02))
     return least if least < 1.1 * lowest and len(variances) > 10 * FEWEST_BLOCKS else None
 
 
 @cache
-def _quantile(share: float) -> float:
-    return float(chi2.ppf(share, FREEDOM)) / FREEDOM
+def quantile_of_noise(share: float) -> float:
+    """Variances of blocks of pure noise over their mean: chi-squared by FREEDOM, within 0.03 %.
+
+    Source: WilsonHilferty1931.
+    """
+    # the library's own takes longer to load than a picture to look at
+    spread = 2 / (9 * FREEDOM)
+    return (1 - spread + NormalDist().inv_cdf(share) * math.sqrt(spread)) ** 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +134,7 @@ def noise_by_tone(blocks: Blocks) -> tuple[ToneNoise, ...]:
         sigma = sigma_of(variances)
         if sigma is None:
             continue
-        calm = mine[variances <= max(sigma**2 * _quantile(0.9), 1e-12)]
+        calm = mine[variances <= max(sigma**2 * quantile_of_noise(0.9), 1e-12)]
         each = [math.sqrt(float(np.median(blocks.channels[calm, i]))) * 100 for i in range(3)]
         power = float(blocks.variance[calm].mean()) * FREEDOM / SIDE**2
         beside = float(blocks.neighbours[calm].mean()) / power if power > 1e-12 else 0.0

@@ -9,6 +9,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from wallworthy.raster.filters import histogram
+
 Floats = NDArray[np.float32]
 Array = NDArray[np.float64]
 Counts = NDArray[np.int64]
@@ -21,14 +23,15 @@ EXPECTED: Final = 24.0
 """Pixels expected at a code before its absence means anything."""
 
 
-def counts_of(samples: NDArray[Any]) -> Counts:
-    """How often each code occurs in each channel, (channels, 256 or 65536); floats in FLOAT_BINS steps of 0-1."""
-    channels = samples.shape[2]
-    if samples.dtype.kind == "f":
-        bins, codes = FLOAT_BINS, np.clip(samples * (FLOAT_BINS - 1) + 0.5, 0, FLOAT_BINS - 1).astype(np.uint16)
-    else:
-        bins, codes = int(np.iinfo(samples.dtype).max) + 1, samples
-    return np.stack([np.bincount(codes[..., i].ravel(), minlength=bins) for i in range(channels)])
+def counts_of(planes: tuple[NDArray[Any], ...]) -> Counts:
+    """How often each code occurs in each channel, (channels, 256 or 65536); floats in FLOAT_BINS steps of 0-1.
+
+    planes: the channels of a strip, (rows, columns) each.
+    """
+    if planes[0].dtype.kind != "f":
+        return np.stack([histogram(plane) for plane in planes])
+    steps = [np.clip(plane * (FLOAT_BINS - 1) + 0.5, 0, FLOAT_BINS - 1).astype(np.uint16) for plane in planes]
+    return np.stack([np.bincount(codes.ravel(), minlength=FLOAT_BINS) for codes in steps])
 
 
 @dataclass(frozen=True, slots=True)

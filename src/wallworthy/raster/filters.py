@@ -5,6 +5,8 @@ Planes are (rows, columns) float32; beyond the edge the picture is mirrored.
 
 from __future__ import annotations
 
+from typing import Any
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -36,9 +38,11 @@ def lowest_around(plane: Floats, reach_px: int) -> Floats:
     return np.asarray(cv2.erode(plane, np.ones((2 * reach_px + 1, 2 * reach_px + 1), np.uint8)), dtype=np.float32)
 
 
-def median_of_nine(plane: Floats) -> Floats:
-    """The median of each pixel and its eight neighbours."""
-    return np.asarray(cv2.medianBlur(plane, 3), dtype=np.float32)
+def standing_out(plane: Floats, step: float) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
+    """Rows and columns of pixels more than `step` off the median of themselves and their neighbours, and how far."""
+    middle = cv2.medianBlur(plane, 3)
+    rows, columns = np.divmod(np.flatnonzero(cv2.absdiff(plane, middle) > step), plane.shape[1])
+    return rows, columns, np.asarray(plane[rows, columns] - middle[rows, columns], dtype=np.float32)
 
 
 def sampled(plane: Floats, across: Floats, down: Floats) -> Floats:
@@ -47,11 +51,35 @@ def sampled(plane: Floats, across: Floats, down: Floats) -> Floats:
     return np.asarray(seen, dtype=np.float32)
 
 
-def reduced(plane: Floats, factor: int) -> Floats:
-    """A `factor` times smaller plane by the mean of squares of pixels; what is left over at the edges is dropped."""
+def reduced(plane: NDArray[Any], factor: int) -> Floats:
+    """A `factor` times smaller plane by the mean of squares of pixels; what is left over at the edges is dropped.
+
+    Of floats, or of uint16 with any channels, whose means are rounded to codes.
+    """
     rows, columns = plane.shape[0] // factor, plane.shape[1] // factor
     whole = np.ascontiguousarray(plane[: rows * factor, : columns * factor])
     return np.asarray(cv2.resize(whole, (columns, rows), interpolation=cv2.INTER_AREA), dtype=np.float32)
+
+
+def separate(samples: NDArray[Any]) -> tuple[NDArray[Any], ...]:
+    """The channels of (rows, columns, channels) samples, each a plane of its own that is quick to go through."""
+    return tuple(np.asarray(plane) for plane in cv2.split(samples)) if samples.shape[2] > 1 else (samples[..., 0],)
+
+
+def mixed(samples: NDArray[Any], weights: tuple[float, ...]) -> Floats:
+    """The weighted sum of the channels of (rows, columns, channels) samples, a few rows at a time."""
+    out = np.empty(samples.shape[:2], dtype=np.float32)
+    row = np.asarray([weights], dtype=np.float32)
+    for first in range(0, len(samples), 8):
+        out[first : first + 8] = cv2.transform(samples[first : first + 8].astype(np.float32), row)
+    return out
+
+
+def histogram(plane: NDArray[Any]) -> NDArray[np.int64]:
+    """How often each code of a plane (rows, columns) of uint8 or uint16 occurs; at most 2^24 pixels."""
+    codes = int(np.iinfo(plane.dtype).max) + 1
+    counts = cv2.calcHist([np.ascontiguousarray(plane)], [0], None, [codes], [0, codes])
+    return np.rint(counts.ravel()).astype(np.int64)
 
 
 def block_transforms(blocks: Floats) -> Floats:
