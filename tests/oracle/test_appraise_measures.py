@@ -88,10 +88,10 @@ def test_noise_is_what_was_put_in(sigma: float) -> None:
     assert ours.sigma_lstar == pytest.approx(100 * theirs, rel=0.05)
 
 
-@pytest.mark.source("SciPy", "quantiles of chi-squared with 61 degrees of freedom")
+@pytest.mark.source("WilsonHilferty1931", "the cube formula, 61 degrees of freedom, beside chi2.ppf of another library")
 @pytest.mark.parametrize("share", [0.02, 0.05, 0.25, 0.5, 0.9])
 def test_quantiles_of_pure_noise_are_those_of_chi_squared(share: float) -> None:
-    """By WilsonHilferty1931, whose formula is near enough with so many degrees of freedom."""
+    """The formula is near enough with so many degrees of freedom."""
     assert quantile_of_noise(share) == pytest.approx(float(chi2.ppf(share, 61)) / 61, rel=3e-4)
 
 
