@@ -47,6 +47,7 @@ from wallworthy.journey.seeing import (
     straight_lab,
 )
 from wallworthy.journey.tickets import light_of, parse_way
+from wallworthy.journey.wanting import Wanted, always, need, turn, while_wanted
 from wallworthy.proof.displays import display_from
 from wallworthy.proof.soft import Proof, make_proof
 from wallworthy.raster.encode import jpeg_bytes, png_bytes
@@ -122,38 +123,43 @@ class Sessions:
         self._slow = threading.Lock()
         """Fine proofs are made one at a time, so that quick looks keep a processor."""
 
-    def view(self, ticket: str, look: Look, width: int, quality: str, kind: str) -> Picture:
-        """The proof (or the master as on screen) at a width: quick as JPEG, fine as PNG."""
-        seen = self._seen(ticket, look)
+    def view(self, ticket: str, look: Look, width: int, quality: str, kind: str, wanted: Wanted = always) -> Picture:
+        """The proof (or the master as on screen) at a width: quick as JPEG, fine as PNG.
+
+        wanted: here and below, whether somebody still waits; UnwantedError is raised when nobody does.
+        """
+        seen = self._seen(ticket, look, wanted)
         held = self._held_for(seen)
         size = held.size_at(width)
         profile = seen.display.profile
         if kind == "proof" and quality == "fine":
-            return _png(self._fine_proof(seen, held, size).image, profile)
+            return _png(self._fine_proof(seen, held, size, wanted).image, profile)
         coder = self._coder(seen) if kind == "proof" else self._master_coder(seen.display)
+        need(wanted)
         if quality == "fine":
             return _png(coder(held.exact(size)), profile)
         return _jpeg(coder(held.quick(size)), profile)
 
-    def report(self, ticket: str, look: Look, quality: str = "quick") -> ReportView:
+    def report(self, ticket: str, look: Look, quality: str = "quick", wanted: Wanted = always) -> ReportView:
         """What the paper does to the picture, in words and figures."""
-        seen = self._seen(ticket, look)
+        seen = self._seen(ticket, look, wanted)
         paper = surface(seen.job.output)
         if quality == "quick":
-            told = self._reported(seen)
+            told = self._reported(seen, wanted)
+            need(wanted)
             return report_view(seen, told.proof, told.figures, told.picture, paper)
         held = self._held_for(seen)
         size = held.size_of_edge(SCREEN_PX)
-        proof = self._fine_proof(seen, held, size, counted=paper)
+        proof = self._fine_proof(seen, held, size, wanted, counted=paper)
         picture = floats(held.exact(size))
         fitted, told = self._chain(seen)
         figures = seen_figures(fitted, told, seen.job, picture)
         return report_view(seen, proof, figures, picture, paper)
 
-    def loss(self, ticket: str, look: Look) -> Picture:
+    def loss(self, ticket: str, look: Look, wanted: Wanted = always) -> Picture:
         """The loss as an 8-bit grey PNG."""
-        seen = self._seen(ticket, look)
-        loss = self._reported(seen).proof.loss
+        seen = self._seen(ticket, look, wanted)
+        loss = self._reported(seen, wanted).proof.loss
         codes = loss_codes(loss, loss.shape[1] / seen.job.size_mm[0])
         return _png(codes, None)
 
@@ -176,9 +182,9 @@ class Sessions:
         """How the deep zoom is cut: down to one pixel for each print pixel."""
         return _tiles_of(self._seen(ticket, Look()).job)
 
-    def tile(self, ticket: str, look: Look, level: int, column: int, row: int) -> Picture:
+    def tile(self, ticket: str, look: Look, level: int, column: int, row: int, wanted: Wanted = always) -> Picture:
         """A tile of the deep zoom. Raises InputError for one that does not exist."""
-        seen = self._seen(ticket, look)
+        seen = self._seen(ticket, look, wanted)
         info = _tiles_of(seen.job)
         size, box = _tile_box(info, level, column, row)
         codes = self._coder(seen)(self._held_for(seen).window(size, box))
@@ -215,8 +221,9 @@ class Sessions:
             journal.proofs.add(now.id, {**figures, "way": str(job.way), **job.correction.as_dict()})
             journal.tickets.note(now.id, "proofed", {"way": str(job.way), "correction": str(job.correction), **figures})
 
-    def _seen(self, ticket_id: str, look: Look) -> Seen:
+    def _seen(self, ticket_id: str, look: Look, wanted: Wanted = always) -> Seen:
         """What was asked, settled against the ticket. Raises InputError."""
+        need(wanted)
         with opened(self._home) as journal:
             ticket = journal.tickets.get(ticket_id)
             master = self._master(journal, ticket)
@@ -274,21 +281,32 @@ class Sessions:
 
         return self._chains.get(seen.chain_key, make)
 
-    def _fine_proof(self, seen: Seen, held: Held, size: tuple[int, int], counted: GamutSurface | None = None) -> Proof:
+    def _fine_proof(
+        self,
+        seen: Seen,
+        held: Held,
+        size: tuple[int, int],
+        wanted: Wanted,
+        counted: GamutSurface | None = None,
+    ) -> Proof:
         """The proof by the very steps of `proof`; counted: the paper's surface, when out of range counts."""
 
         def make() -> Proof:
-            with self._slow:
+            with turn(self._slow, wanted):
                 _, told = self._chain(seen)
-                return _proofed(seen, floats(held.exact(size)), told.lab_of, counted and counted.signed_de00)
+                need(wanted)
+                picture = floats(held.exact(size))
+                lab_of = while_wanted(told.lab_of, wanted)
+                return _proofed(seen, picture, lab_of, counted and counted.signed_de00)
 
         light = None if seen.light is None else seen.light.name
         return self._fine.get((seen.drawn_key, seen.picture_key, light, size, counted is not None), make)
 
-    def _reported(self, seen: Seen) -> _Reported:
+    def _reported(self, seen: Seen, wanted: Wanted = always) -> _Reported:
         def make() -> _Reported:
             held = self._held_for(seen)
             picture = floats(held.quick(held.size_of_edge(REPORT_PX)))
+            need(wanted)
             lab_of = prepared_lut(straight_lab(seen.job, LAB_NODES))
             beyond = beyond_by(self._beyond.get(seen.job.output.sha256, lambda: beyond_nodes(surface(seen.job.output))))
             figures = measured_on(picture, lab_of, seen.job, LAB_NODES)

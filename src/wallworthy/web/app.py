@@ -14,10 +14,12 @@ from starlette.exceptions import HTTPException
 
 from wallworthy.base.errors import InputError, TroubleError, UsageError, WallworthyError
 from wallworthy.journey.page import Refused
+from wallworthy.journey.wanting import UnwantedError
 from wallworthy.web import house_routes, shelf_routes, tending_routes, ticket_routes, work_routes
 from wallworthy.web.context import Page
 from wallworthy.web.guard import GuardMiddleware, refusal
 from wallworthy.web.mends import mend_for_page, where_on_page
+from wallworthy.web.waiting import nobody_waits
 
 STATIC: Final = Path(__file__).parent / "static"
 NOT_BUILT: Final = "The page is not built yet. Build and open it with: ./scripts/open"
@@ -69,6 +71,7 @@ def bare_app(lifespan: Any = None) -> FastAPI:
     app.add_exception_handler(WallworthyError, _refused)
     app.add_exception_handler(RequestValidationError, _unclear)
     app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(UnwantedError, nobody_waits)
     app.add_exception_handler(Exception, _broken)
     return app
 

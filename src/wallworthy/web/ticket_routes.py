@@ -23,6 +23,7 @@ from wallworthy.web.asked import (
 from wallworthy.web.context import ThisPage
 from wallworthy.web.pictures import GREY, JPEG, NUMBERS, PICTURE, UPLOAD, UPLOADED, numbers_answer, picture_answer
 from wallworthy.web.uploads import received
+from wallworthy.web.waiting import while_waited_for
 
 routes = APIRouter(prefix="/api/tickets")
 
@@ -80,22 +81,28 @@ def hold(page: ThisPage, ticket: TicketId, asked: HoldAsked) -> Hold:
 
 
 @routes.get("/{ticket}/view", operation_id="view", **PICTURE)
-def view(page: ThisPage, ticket: TicketId, asked: Annotated[PictureAsked, Query()]) -> Response:
+async def view(page: ThisPage, request: Request, ticket: TicketId, asked: Annotated[PictureAsked, Query()]) -> Response:
     """The proof, or the master as on screen, with the profile of what it is coded for."""
-    look = look_of(asked)
-    return picture_answer(page.sessions.view(ticket, look, asked.width, asked.quality, asked.kind))
+    look, (width, quality, kind) = look_of(asked), (asked.width, asked.quality, asked.kind)
+    return await while_waited_for(
+        request, lambda wanted: picture_answer(page.sessions.view(ticket, look, width, quality, kind, wanted))
+    )
 
 
 @routes.get("/{ticket}/report", operation_id="report")
-def report(page: ThisPage, ticket: TicketId, asked: Annotated[ReportAsked, Query()]) -> ReportView:
+async def report(
+    page: ThisPage, request: Request, ticket: TicketId, asked: Annotated[ReportAsked, Query()]
+) -> ReportView:
     """What the paper does to the picture: findings worst first, figures, ladder, rose, words."""
-    return page.sessions.report(ticket, look_of(asked), asked.quality)
+    look, quality = look_of(asked), asked.quality
+    return await while_waited_for(request, lambda wanted: page.sessions.report(ticket, look, quality, wanted))
 
 
 @routes.get("/{ticket}/loss.png", operation_id="loss", **GREY)
-def loss(page: ThisPage, ticket: TicketId, asked: Annotated[ViewAsked, Query()]) -> Response:
+async def loss(page: ThisPage, request: Request, ticket: TicketId, asked: Annotated[ViewAsked, Query()]) -> Response:
     """The loss as 8-bit grey: dE00 times 12, smoothed to a millimetre on paper, at most 1024 pixels long."""
-    return picture_answer(page.sessions.loss(ticket, look_of(asked)))
+    look = look_of(asked)
+    return await while_waited_for(request, lambda wanted: picture_answer(page.sessions.loss(ticket, look, wanted)))
 
 
 @routes.get("/{ticket}/table", operation_id="table", **NUMBERS)
@@ -117,8 +124,9 @@ def tiles_info(page: ThisPage, ticket: TicketId) -> TilesInfo:
 
 
 @routes.get("/{ticket}/tiles/{level}/{column}_{row}.jpg", operation_id="tile", **JPEG)
-def tile(
+async def tile(
     page: ThisPage,
+    request: Request,
     ticket: TicketId,
     level: Annotated[int, Path(ge=0, le=20)],
     column: Annotated[int, Path(ge=0)],
@@ -126,7 +134,10 @@ def tile(
     asked: Annotated[ViewAsked, Query()],
 ) -> Response:
     """A tile of the deep zoom."""
-    return picture_answer(page.sessions.tile(ticket, look_of(asked), level, column, row))
+    look = look_of(asked)
+    return await while_waited_for(
+        request, lambda wanted: picture_answer(page.sessions.tile(ticket, look, level, column, row, wanted))
+    )
 
 
 def look_of(asked: ViewAsked) -> Look:

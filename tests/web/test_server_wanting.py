@@ -1,0 +1,126 @@
+"""Nothing is worked on for a browser that has hung up."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+
+import pytest
+
+from support.page_server import HOST, Server, serving
+from wallworthy.journey import live
+from wallworthy.journey.live import Look
+from wallworthy.journey.wanting import UnwantedError, always, turn
+
+pytestmark = pytest.mark.practice
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    with serving(tmp_path_factory.mktemp("home")) as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def ticket(server: Server) -> str:
+    return str(server.started()["ticket"])
+
+
+@pytest.fixture
+def made(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Grows by the width of each proof that is begun."""
+    begun: list[int] = []
+    real = live.make_proof
+
+    def counted(picture: Any, *given: Any, **more: Any) -> Any:
+        begun.append(picture.shape[1])
+        return real(picture, *given, **more)
+
+    monkeypatch.setattr(live, "make_proof", counted)
+    return begun
+
+
+def asked_and_left(server: Server, path: str, query: str) -> list[dict[str, Any]]:
+    """What the server sends to a browser that hangs up at once."""
+    cookie = f"{server.page.guard.cookie_name}={server.page.guard.cookie}"
+    scope = {
+        "type": "http",
+        "method": "GET",
+        "path": path,
+        "raw_path": path.encode(),
+        "query_string": query.encode(),
+        "headers": [(b"host", HOST.encode()), (b"cookie", cookie.encode())],
+        "http_version": "1.1",
+        "scheme": "http",
+        "root_path": "",
+    }
+    came = [{"type": "http.request", "body": b"", "more_body": False}, {"type": "http.disconnect"}]
+    sent: list[dict[str, Any]] = []
+
+    async def ask() -> None:
+        async def receive() -> dict[str, Any]:
+            return came.pop(0) if came else await asyncio.Event().wait() and {}
+
+        async def send(message: dict[str, Any]) -> None:
+            sent.append(message)
+
+        await asyncio.wait_for(server.client.app(scope, receive, send), 20)
+
+    with ThreadPoolExecutor(1) as apart:
+        apart.submit(asyncio.run, ask()).result()
+    return sent
+
+
+@pytest.mark.parametrize(
+    ("name", "query"), [("view", "width=170&quality=fine"), ("report", "quality=fine")], ids=["picture", "words"]
+)
+def test_a_fine_proof_that_waits_for_its_turn_is_given_up(
+    server: Server, ticket: str, made: list[int], name: str, query: str
+) -> None:
+    server.ask("GET", f"/api/tickets/{ticket}")
+    with server.page.sessions._slow:
+        sent = asked_and_left(server, f"/api/tickets/{ticket}/{name}", query)
+    assert sent[0]["status"] == 499
+    assert made == []
+
+
+def test_what_is_still_waited_for_is_made_once(server: Server, ticket: str, made: list[int]) -> None:
+    for _ in range(2):
+        answer = server.client.get(f"/api/tickets/{ticket}/view", params={"width": 160, "quality": "fine"})
+        assert answer.status_code == 200
+    assert made == [160]
+
+
+def test_work_under_way_ends_at_its_next_step(server: Server, ticket: str, made: list[int]) -> None:
+    left = iter([True] * 4)
+    sessions = server.page.sessions
+    with pytest.raises(UnwantedError):
+        sessions.view(ticket, Look(), 150, "fine", "proof", lambda: next(left, False))
+    assert made == [150]
+    assert sessions.view(ticket, Look(), 150, "fine", "proof").width_px == 150
+    assert not sessions._slow.locked()
+
+
+def test_nothing_is_begun_for_nobody(server: Server, ticket: str, made: list[int]) -> None:
+    sessions, look = server.page.sessions, Look(lightness=3.0)
+    for ask in (
+        lambda: sessions.view(ticket, look, 140, "quick", "proof", lambda: False),
+        lambda: sessions.report(ticket, look, "quick", lambda: False),
+        lambda: sessions.loss(ticket, look, lambda: False),
+        lambda: sessions.tile(ticket, look, 0, 0, 0, lambda: False),
+    ):
+        with pytest.raises(UnwantedError):
+            ask()
+    assert made == []
+
+
+def test_a_turn_is_taken_and_given_back() -> None:
+    lock = threading.Lock()
+    with turn(lock, always):
+        assert lock.locked()
+        with pytest.raises(UnwantedError), turn(lock, lambda: False):
+            pass
+    assert not lock.locked()
