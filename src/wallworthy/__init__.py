@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from wallworthy.journey.face import (
         AppraiseAnswer,
+        ChooseAnswer,
         Condition,
         Correction,
         Delivery,
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
         SoftProof,
         Way,
         appraise_master,
+        choose,
         correct,
         display_from,
         generic_condition,
@@ -39,6 +41,7 @@ __version__ = "0.1.0"
 
 __all__ = [
     "AppraiseAnswer",
+    "ChooseAnswer",
     "Condition",
     "Correction",
     "Delivery",
@@ -51,6 +54,7 @@ __all__ = [
     "Way",
     "__version__",
     "appraise_master",
+    "choose",
     "correct",
     "display_from",
     "generic_condition",

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from wallworthy.cli import own, page, walk
+from wallworthy.cli import choosing, own, page, walk
 from wallworthy.cli.tell import Settings
 
 app = typer.Typer(
@@ -50,6 +50,7 @@ def wallworthy(
 app.command("demo")(walk.demo)
 app.command("open")(page.open_page)
 app.command("appraise")(walk.appraise)
+app.command("choose")(choosing.choose)
 app.command("start")(walk.start)
 app.command("proof")(walk.proof)
 app.command("test")(walk.make_test)

@@ -35,6 +35,8 @@ def spoken(answer: a.Answer) -> list[str]:
             return _listed("display", [_display(item)[0] for item in answer.displays])
         case AppraiseAnswer():
             return _appraise(answer)
+        case a.ChooseAnswer():
+            return _choose(answer)
         case a.StartAnswer():
             return _start(answer)
         case a.ProofAnswer():
@@ -132,6 +134,14 @@ def _display(display: a.DisplayFields) -> list[str]:
 
 def _cm(size_mm: Sequence[float]) -> str:
     return " x ".join(f"{edge / 10:.1f}".removesuffix(".0") for edge in size_mm) + " cm"
+
+
+def _choose(answer: a.ChooseAnswer) -> list[str]:
+    light = f" under '{answer.light}'" if answer.light else ""
+    lines = [f"{answer.ranking[0].condition} holds this picture best{light}."]
+    for number, one in enumerate(answer.ranking, 1):
+        lines.append(f"  {number}. {one.condition}: {one.text}")
+    return lines
 
 
 def _start(answer: a.StartAnswer) -> list[str]:

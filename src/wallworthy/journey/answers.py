@@ -21,6 +21,7 @@ from wallworthy.journey.parts import (
     EventFields,
     FaultFields,
     PromiseFields,
+    RankFields,
     SaidFields,
     TicketFields,
     TickFields,
@@ -86,6 +87,17 @@ class DisplayAnswer(Answer):
 class DisplaysAnswer(Answer):
     schema_name: ClassVar[str] = "displays"
     displays: tuple[DisplayFields, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChooseAnswer(Answer):
+    """Papers ranked for a picture, with reasons."""
+
+    schema_name: ClassVar[str] = "choose"
+    ranking: tuple[RankFields, ...]
+    """Best first."""
+    light: str | None
+    """The light the loss is seen in; without one it is the proof's loss."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

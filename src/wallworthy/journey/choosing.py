@@ -31,11 +31,22 @@ def chosen_for(job: Job) -> Whole:
 
     The picture is taken before any correction, so that a test sheet's tiles and the final share one map.
     """
+    picture, per_degree = _looked_at(job)
+    return _chosen(picture, _Paper(job.output), per_degree)
+
+
+def viewed(job: Job) -> tuple[NDArray[np.float32], float]:
+    """The picture as a choice looks at it, small, (H, W, 3) in the working encoding, and its pixels a degree."""
+    picture, per_degree = _looked_at(job)
+    return _small(picture), per_degree
+
+
+def _looked_at(job: Job) -> tuple[_Picture, float]:
     rows, columns = job.shown_px[2], job.shown_px[3]
     per_degree = px_per_degree(job, columns / job.size_mm[0])
     shrink = min(1.0, math.sqrt(SAMPLE_PIXELS / (rows * columns)), MOST_PER_DEGREE / per_degree)
     size = max(1, round(columns * shrink)), max(1, round(rows * shrink))
-    return _chosen(_Picture(job.master, job.crop_px, size), _Paper(job.output), round(per_degree * shrink, 3))
+    return _Picture(job.master, job.crop_px, size), round(per_degree * shrink, 3)
 
 
 def px_per_degree(job: Job, px_per_mm: float) -> float:

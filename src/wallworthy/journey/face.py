@@ -11,6 +11,7 @@ ww.write_final(master, paper, "final.tif", size="30x40cm", correction=ww.Correct
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -31,12 +32,15 @@ from wallworthy.base.records import (
 )
 from wallworthy.base.units import Size, diagonal_mm, parse_length_mm, parse_size
 from wallworthy.colour.correction import correct
+from wallworthy.journey.answers import ChooseAnswer
 from wallworthy.journey.appraised import AppraiseAnswer
 from wallworthy.journey.appraising import answer_of, appraised, checked_spread
 from wallworthy.journey.chain import Job, job_of
 from wallworthy.journey.conditions import generic_of, measured, pick_profile
 from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_for
 from wallworthy.journey.proofing import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
+from wallworthy.journey.ranking import answer_of as ranked
+from wallworthy.journey.ranking import check_contact, try_all, write_contact
 from wallworthy.journey.sizing import checked_crop, placed
 from wallworthy.journey.teaching import judge, make_sheet, readback, start_ticket
 from wallworthy.journey.tickets import parse_way
@@ -47,6 +51,7 @@ from wallworthy.render.final import FinalFacts
 
 __all__ = [
     "AppraiseAnswer",
+    "ChooseAnswer",
     "Condition",
     "Correction",
     "Delivery",
@@ -58,6 +63,7 @@ __all__ = [
     "SoftProof",
     "Way",
     "appraise_master",
+    "choose",
     "correct",
     "display_from",
     "generic_condition",
@@ -146,6 +152,40 @@ def appraise_master(
     )
 
 
+def choose(
+    master: Master,
+    conditions: Sequence[Condition],
+    *,
+    size: str,
+    light: Light | None = None,
+    way: Way | str = Way.RELATIVE_BPC,
+    distance: str | None = None,
+    crop: Box | None = None,
+    contact: str | Path | None = None,
+    overwrite: bool = False,
+) -> ChooseAnswer:
+    """Rank papers for a master, the one that loses least first, with reasons; `contact` names a PNG of the proofs.
+
+    The loss is seen under `light`, or as proofs have it without one. Raises InputError for no conditions, and for
+    a size, way, distance or crop that can't be.
+    """
+    box, size_mm = placed(master, parse_size(size), None if crop is None else checked_crop(crop, master), fill=False)
+    target = None if contact is None else Path(contact)
+    if target is not None:
+        check_contact(target, master, force=overwrite)
+    tried = try_all(
+        master,
+        conditions,
+        size_mm=size_mm,
+        distance_mm=round(diagonal_mm(*size_mm), 1) if distance is None else parse_length_mm(distance, "distance"),
+        crop=box,
+        light=light,
+        way=parse_way(way),
+    )
+    files = () if target is None else (write_contact(tried, light, target, overwrite=overwrite),)
+    return ranked(tried, light, files, f"--size {size}")
+
+
 def soft_proof(
     master: Master,
     condition: Condition,
@@ -155,18 +195,23 @@ def soft_proof(
     correction: Correction | None = None,
     display: Display | None = None,
     light: Light | None = None,
+    under_light: bool = True,
     paper_white: bool = True,
     crop: Box | None = None,
     long_edge_px: int = LONG_EDGE_PX,
 ) -> SoftProof:
     """Show a master on a paper: the picture for a display (sRGB unless given) and what it will lose.
 
+    With a light the picture is shown as it looks there, unless `under_light` is false.
+
     size: as on the command line, the box the picture is placed in. crop: row, column, height, width in
     master pixels. Raises InputError for a size, way or correction that can't be.
     """
     job = _job(master, condition, parse_size(size), way, correction, crop)
     screen = display or display_from("sRGB screen", space="srgb")
-    drawn = drawn_proof(job, screen, light=light, paper_white=paper_white, long_edge_px=long_edge_px)
+    drawn = drawn_proof(
+        job, screen, light=light, under_light=under_light, paper_white=paper_white, long_edge_px=long_edge_px
+    )
     found = drawn.proof
     return SoftProof(found.image, found.lab_absolute, found.report, found.sentences, drawn.figures, drawn)
 

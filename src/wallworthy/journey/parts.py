@@ -131,3 +131,15 @@ class CheckFields:
     name: str
     ok: bool
     text: str
+
+
+@dataclass(frozen=True, slots=True)
+class RankFields:
+    """A condition in a ranking. texture_kept_pct: of the fine steps in shadows and where the paper is out of range."""
+
+    condition: str
+    loss_mean_de00: float
+    loss_p95_de00: float
+    out_of_range_pct: float
+    texture_kept_pct: float
+    text: str

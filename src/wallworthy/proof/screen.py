@@ -79,7 +79,8 @@ class Screen:
     def room_for(self, white_lab: NDArray[np.float64]) -> float:
         """The factor on X, Y and Z, at most 1, that brings a paper's white inside what the display can show."""
         factors = np.linspace(1, 0.5, 501)
-        lab = np.stack([_dimmed(white_lab, factor) for factor in factors]).astype(np.float32)
+        ratio = lab_to_xyz(white_lab) / PCS_WHITE * factors[:, None]
+        lab = xyz_ratio_to_lab32(planes_of(ratio)).T
         if self.shaper is not None:
             fits = self.shaper.linear(planes_of(lab)).max(axis=0) <= 1 + EDGE
         else:
@@ -121,7 +122,3 @@ def _agrees(profile: Profile, shaper: Shaper) -> bool:
     through, _ = shaper.encode(planes_of(lab))
     back = to_lab(profile, np.ascontiguousarray(through.T), "relative")
     return bool(ciede2000(lab, back).max() <= AGREEMENT_DE00)
-
-
-def _dimmed(lab: NDArray[np.float64], factor: float) -> NDArray[np.float64]:
-    return xyz_ratio_to_lab32(planes_of((lab_to_xyz(lab) / PCS_WHITE * factor).astype(np.float32)))[:, 0].astype(float)

@@ -75,12 +75,15 @@ def as_seen(lab: Array, eye: Eye) -> Array:
 
 
 @lru_cache(maxsize=8)
-def seen_table(eye: Eye) -> Callable[[Float], Float]:
-    """`as_seen` for whole pictures (n, 3), by a table over Lab; colours beyond a* or b* of 128 are held there."""
-    corner, size = np.array([0.0, -REACH, -REACH]), np.array([100.0, 2 * REACH, 2 * REACH])
-    nodes = as_seen(nodes_grid(NODES) * size + corner, eye)
+def seen_table(eye: Eye, size: int = NODES) -> Callable[[Float], Float]:
+    """`as_seen` for whole pictures (n, 3), by a table over Lab; colours beyond a* or b* of 128 are held there.
+
+    size: nodes an edge; fewer are quicker and do for small pictures.
+    """
+    corner, span = np.array([0.0, -REACH, -REACH]), np.array([100.0, 2 * REACH, 2 * REACH])
+    nodes = as_seen(nodes_grid(size) * span + corner, eye)
     look_up = prepared_lut(nodes.astype(np.float32))
-    low, wide = corner.astype(np.float32), size.astype(np.float32)
+    low, wide = corner.astype(np.float32), span.astype(np.float32)
     return lambda lab: look_up((np.asarray(lab, dtype=np.float32) - low) / wide)
 
 

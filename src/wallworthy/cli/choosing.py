@@ -1,0 +1,49 @@
+"""Which paper: the conditions ranked for a picture."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from wallworthy.cli.tell import settings, shown_progress, tell
+from wallworthy.cli.walk import Force, WayOption
+
+
+def choose(
+    context: typer.Context,
+    master: Annotated[Path, typer.Argument(metavar="MASTER", help="The finished picture file.", show_default=False)],
+    size: Annotated[str, typer.Option(metavar="S", help="A3, 30x40cm, 8x10in: the picture's size.")],
+    light: Annotated[
+        str | None, typer.Option(metavar="L", help="A light you own, or words such as 'evening room'.")
+    ] = None,
+    distance: Annotated[
+        str | None, typer.Option("--from", metavar="D", help="Seen from: 60cm, 2ft; the print's diagonal unless said.")
+    ] = None,
+    way: WayOption = None,
+    out: Annotated[
+        Path | None, typer.Option("-o", "--out", metavar="FILE.png", help="The proofs side by side, best first.")
+    ] = None,
+    crop: Annotated[str | None, typer.Option(metavar="R,C,H,W", help="Part of the master, in its pixels.")] = None,
+    fill: Annotated[bool, typer.Option("--fill", help="Fill the size exactly; cut the picture at its centre.")] = False,
+    assume: Annotated[Path | None, typer.Option(metavar="PROFILE", help="The profile of a file that has none.")] = None,
+    force: Force = False,
+) -> None:
+    """Rank your conditions for a picture: which paper holds it best, and why."""
+    from wallworthy.journey.ranking import ChooseWish, choose_condition
+
+    wish = ChooseWish(
+        master=master,
+        size=size,
+        light=light,
+        distance=distance,
+        way=way,
+        out=out,
+        crop=crop,
+        fill=fill,
+        assume=assume,
+        force=force,
+    )
+    with shown_progress(context) as progress:
+        tell(context, lambda: choose_condition(settings(context).home, wish, progress))

@@ -1,0 +1,311 @@
+"""Which of the papers holds a picture best: each tried at viewing resolution, ranked by what it loses, with reasons."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.progress import Progress, silent
+from wallworthy.base.records import Box, Condition, Light, Master, Notice, Pair, ProofReport, Way
+from wallworthy.base.ticket import WrittenFile
+from wallworthy.base.units import diagonal_mm, parse_length_mm, parse_size
+from wallworthy.colour.ciede2000 import ciede2000
+from wallworthy.colour.float32 import planes_of, scale_white32, working_to_lab32
+from wallworthy.colour.lab import PCS_WHITE
+from wallworthy.fit.compose import direct
+from wallworthy.fit.eye import TEXTURE_DEG
+from wallworthy.fit.figures import SHADOWS_LSTAR, TextureKept
+from wallworthy.icc.gamut import surface
+from wallworthy.icc.quick import print_lab
+from wallworthy.icc.standard import srgb_profile
+from wallworthy.journey.answers import ChooseAnswer
+from wallworthy.journey.chain import Job, guard_masters, job_of, refuse_existing, refuse_master
+from wallworthy.journey.choosing import printed_by, viewed
+from wallworthy.journey.contact import Shown, contact_picture
+from wallworthy.journey.files import file_bytes
+from wallworthy.journey.home import opened, written
+from wallworthy.journey.parts import RankFields
+from wallworthy.journey.sizing import parse_crop, placed
+from wallworthy.journey.tickets import light_of, parse_way
+from wallworthy.master.open import open_master
+from wallworthy.proof.displays import display_from
+from wallworthy.proof.lights import paper_white_cd_m2
+from wallworthy.proof.screen import screen_of
+from wallworthy.proof.seen import REFERENCE_LX, as_seen, eye_under, seen_table
+from wallworthy.proof.soft import make_proof
+from wallworthy.raster.form import FileForm
+from wallworthy.raster.write import write_picture
+
+Float = NDArray[np.float32]
+
+COUNTED: Final = 8000
+"""Pixels, evenly spread, of which it is asked whether the paper can hold them."""
+SEEN: Final = 40_000
+"""Pixels that are looked at in the light."""
+ALIKE_DE00: Final = 0.2
+"""A mean difference this small between two papers is nobody's reason."""
+BLACK_LSTAR: Final = 2.0
+TEXTURE_PCT: Final = 4.0
+RANGE_PCT: Final = 3.0
+SPREAD_PPI: Final = 96.0
+CONTACT_NODES: Final = 33
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseWish:
+    """What is asked, in the person's words."""
+
+    master: Path
+    size: str
+    light: str | None = None
+    distance: str | None = None
+    way: str | None = None
+    out: Path | None = None
+    crop: str | None = None
+    fill: bool = False
+    assume: Path | None = None
+    force: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A picture on one condition: figures (percent as 0-100) and the proof's small picture."""
+
+    condition: Condition
+    loss_mean_de00: float
+    loss_p95_de00: float
+    out_of_range_pct: float
+    texture_kept_pct: float
+    report: ProofReport = field(repr=False)
+    lab_absolute: Float = field(repr=False)
+    """The predicted print, small, (H, W, 3), D50."""
+    paper_y: float
+
+
+def choose_condition(home: Path | None, wish: ChooseWish, progress: Progress = silent) -> ChooseAnswer:
+    """Rank all owned conditions for a picture; writes the contact picture when asked for. Raises InputError."""
+    size = parse_size(wish.size)
+    way = parse_way(wish.way)
+    distance = None if wish.distance is None else parse_length_mm(wish.distance)
+    assume = None if wish.assume is None else file_bytes(wish.assume, "profile")
+    master = open_master(wish.master, assume=assume)
+    crop, size_mm = placed(master, size, parse_crop(wish.crop, master), fill=wish.fill)
+    with opened(home) as journal:
+        if wish.out is not None:
+            guard_masters(journal, wish.out)
+            check_contact(wish.out, master, force=wish.force)
+        light = None if wish.light is None else light_of(journal, wish.light)
+        conditions = tuple(journal.conditions.get(name) for name in journal.conditions.names())
+    tried = try_all(
+        master,
+        conditions,
+        size_mm=size_mm,
+        distance_mm=distance or round(diagonal_mm(*size_mm), 1),
+        crop=crop,
+        light=light,
+        way=way,
+        progress=progress,
+    )
+    files = () if wish.out is None else (write_contact(tried, light, wish.out, overwrite=wish.force),)
+    return answer_of(tried, light, files, f"--size {wish.size}")
+
+
+def check_contact(target: Path, master: Master, *, force: bool) -> None:
+    """Refuse a contact picture's place that can't be, is taken, or is the master. Raises InputError."""
+    if target.suffix.lower() != ".png" or not target.parent.is_dir():
+        raise InputError(
+            "contact_target", f"{target} can't hold the contact picture.", "Name a PNG in a folder that is there."
+        )
+    refuse_master(target, master.path)
+    refuse_existing(target, force=force)
+
+
+def try_all(
+    master: Master,
+    conditions: Sequence[Condition],
+    *,
+    size_mm: Pair,
+    distance_mm: float,
+    crop: Box | None,
+    light: Light | None,
+    way: Way,
+    progress: Progress = silent,
+) -> tuple[Tried, ...]:
+    """Every condition tried, least loss first. Raises InputError when there is none."""
+    if not conditions:
+        raise InputError(
+            "no_conditions",
+            "There is no paper to choose from yet.",
+            "Add some with 'wallworthy condition add NAME --profile FILE', or start a ticket with --paper gloss.",
+        )
+    done: list[int] = []
+
+    def attempt(condition: Condition) -> Tried:
+        job = job_of(master, condition, size_mm=size_mm, distance_mm=distance_mm, way=way, crop_px=crop)
+        found = tried_on(job, light)
+        done.append(1)
+        progress("trying papers", len(done) / len(conditions))
+        return found
+
+    job = job_of(master, conditions[0], size_mm=size_mm, distance_mm=distance_mm, crop_px=crop)
+    progress("reading the master", 0.0)
+    viewed(job)
+    with ThreadPoolExecutor(2) as pool:
+        tried = list(pool.map(attempt, conditions))
+    return tuple(sorted(tried, key=lambda one: (one.loss_mean_de00, one.loss_p95_de00, one.condition.name)))
+
+
+def tried_on(job: Job, light: Light | None) -> Tried:
+    """One condition's figures, at viewing resolution.
+
+    The loss is the proof's without a light; with one, that between master and print as both look under it.
+    """
+    picture, px_per_degree = viewed(job)
+    px_per_mm = picture.shape[1] / job.size_mm[0]
+    chain = direct(job.output, job.way, job.correction, job.source)
+    lab_of = printed_by(job, lambda pixels: print_lab(job.output, chain(pixels)), px_per_mm)
+    display = display_from("sRGB screen", space="srgb")
+    proof = make_proof(picture, lab_of, job.output, display, shown_px=job.shown_px, px_per_mm=px_per_mm)
+    before = working_to_lab32(planes_of(picture)).T.reshape(picture.shape)
+    after = relative_of(job, proof.lab_absolute)
+    beyond, out_of_range = _beyond(job, before)
+    place = beyond | (before[..., 0] < SHADOWS_LSTAR)
+    tones, printed = before[..., 0].astype(np.float64), after[..., 0].astype(np.float64)
+    kept = TextureKept(tones, printed, TEXTURE_DEG * px_per_degree).within(place)
+    mean, p95 = proof.report.loss_mean_de00, proof.report.loss_p95_de00
+    if light is not None:
+        mean, p95 = _loss_in(light, job, before, after)
+    return Tried(
+        condition=job.condition,
+        loss_mean_de00=mean,
+        loss_p95_de00=p95,
+        out_of_range_pct=100 * out_of_range,
+        texture_kept_pct=100.0 if np.isnan(kept) else 100 * kept,
+        report=proof.report,
+        lab_absolute=proof.lab_absolute,
+        paper_y=job.output.white_xyz[1],
+    )
+
+
+def relative_of(job: Job, lab_absolute: Float) -> Float:
+    """Media-absolute Lab (H, W, 3) back to Lab relative to the paper."""
+    return scale_white32(planes_of(lab_absolute), PCS_WHITE / np.asarray(job.output.white_xyz)).T.reshape(
+        lab_absolute.shape
+    )
+
+
+def _beyond(job: Job, lab: Float) -> tuple[NDArray[np.bool_], float]:
+    """Where the paper can't hold the picture (H, W), and the share by the proof's measure, of pixels evenly spread."""
+    held = surface(job.output)
+    outside = ~held.inside(lab)
+    few = lab.reshape(-1, 3)[:: max(1, outside.size // COUNTED)]
+    tolerance = 1.0 + job.condition.facts.roundtrip_p95_de00
+    return outside, float((held.beyond_de00(few) > tolerance).mean())
+
+
+def _loss_in(light: Light, job: Job, before: Float, after: Float) -> tuple[float, float]:
+    """Mean and 95 % of dE00 between master and print as both look in a light, told as they would look at 500 lux."""
+    paper_y = job.output.white_xyz[1]
+    eye = eye_under(light, paper_y, paper_white_cd_m2(REFERENCE_LX, paper_y))
+    step = max(1, before[..., 0].size // SEEN)
+    seen = (as_seen(lab.reshape(-1, 3)[::step].astype(np.float64), eye) for lab in (before, after))
+    away = ciede2000(*seen)
+    return float(away.mean()), float(np.quantile(away, 0.95))
+
+
+def write_contact(tried: Sequence[Tried], light: Light | None, target: Path, *, overwrite: bool) -> WrittenFile:
+    """Write the contact picture as PNG, best first, in the light if there is one.
+
+    Raises InputError or TroubleError; the file is whole or absent.
+    """
+    shown: list[Shown] = []
+    for number, one in enumerate(tried, 1):
+        image, white = _drawn(one, light)
+        name = f"{number}  {one.condition.name}"
+        shown.append(Shown(image, white, name, f"{one.loss_mean_de00:.1f} dE00 lost on average"))
+    picture = contact_picture(shown)
+    form = FileForm("png", picture.shape[1], picture.shape[0], 3, 8, "RGB", SPREAD_PPI, srgb_profile())
+    write_picture(target, [picture], form, overwrite=overwrite)
+    return written("contact", target)
+
+
+def _drawn(one: Tried, light: Light | None) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+    """The print for an sRGB display, 8 bits (H, W, 3), and its bare paper (3,)."""
+    screen = screen_of(srgb_profile())
+    white = np.array(one.condition.facts.white_lab, dtype=np.float32)
+    lab = np.concatenate([white[None], one.lab_absolute.reshape(-1, 3)])
+    if light is not None:
+        lab = seen_table(eye_under(light, one.paper_y), CONTACT_NODES)(lab)
+    dimming = screen.room_for(lab[0].astype(np.float64))
+    planes = scale_white32(planes_of(lab), np.full(3, dimming))
+    device, _ = screen.encode(np.ascontiguousarray(planes.T))
+    codes = np.rint(device * 255).astype(np.uint8)
+    return codes[1:].reshape(one.lab_absolute.shape), codes[0]
+
+
+def answer_of(tried: Sequence[Tried], light: Light | None, files: tuple[WrittenFile, ...], size: str) -> ChooseAnswer:
+    """The ranking in fields and words."""
+    best = tried[0]
+    ranking = tuple(
+        RankFields(
+            condition=one.condition.name,
+            loss_mean_de00=one.loss_mean_de00,
+            loss_p95_de00=one.loss_p95_de00,
+            out_of_range_pct=one.out_of_range_pct,
+            texture_kept_pct=one.texture_kept_pct,
+            text=reason(one, best, light),
+        )
+        for one in tried
+    )
+    notices: tuple[Notice, ...] = ()
+    if any(one.condition.guess for one in tried):
+        notices = (Notice("guess", "Papers without a profile are guesses: their place may be wrong by one or two."),)
+    return ChooseAnswer(
+        ranking=ranking,
+        light=None if light is None else light.name,
+        notices=notices,
+        files=files,
+        next=f"Start a ticket on it: 'wallworthy start MASTER {size} --on \"{best.condition.name}\"'.",
+    )
+
+
+def reason(one: Tried, best: Tried, light: Light | None) -> str:
+    """Why a condition stands where it stands, in words."""
+    worst = re.sub(r" \d+\.\d ΔE00 at worst.*$", "", one.report.worst[0].text) if one.report.worst else ""
+    lost = f"{one.loss_mean_de00:.1f} ΔE00 lost on average{'' if light is None else f' under {light.name!r}'}"
+    behind = one.loss_mean_de00 - best.loss_mean_de00
+    if one is best:
+        return " ".join(filter(None, (f"{lost[0].upper()}{lost[1:]}.", worst)))
+    if behind < ALIKE_DE00:
+        return " ".join(filter(None, (f"As good as {best.condition.name}: {lost}.", *_against(one, best), worst)))
+    start = f"{lost[0].upper()}{lost[1:]}, {behind:.1f} more than {best.condition.name}."
+    return " ".join(filter(None, (start, *_against(one, best), worst)))
+
+
+def _against(one: Tried, best: Tried) -> list[str]:
+    """What sets a paper apart from the best, the largest difference of its kind first; at most two sentences."""
+    black, best_black = one.report.range_after_lstar[0], best.report.range_after_lstar[0]
+    said = [
+        (
+            (black - best_black) / BLACK_LSTAR,
+            f"Its darkest tone is L* {black:.0f} instead of {best_black:.0f}.",
+        ),
+        (
+            (best.texture_kept_pct - one.texture_kept_pct) / TEXTURE_PCT,
+            f"Where it is dark or out of range it keeps {one.texture_kept_pct:.0f} % of the texture instead of "
+            f"{best.texture_kept_pct:.0f} %.",
+        ),
+        (
+            (one.out_of_range_pct - best.out_of_range_pct) / RANGE_PCT,
+            f"It can't hold {one.out_of_range_pct:.0f} % of the colours instead of {best.out_of_range_pct:.0f} %.",
+        ),
+    ]
+    return [text for size, text in sorted(said, reverse=True) if size >= 1][:2]
