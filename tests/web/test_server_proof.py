@@ -231,3 +231,25 @@ def test_axes_are_laid_over_a_correction() -> None:
     assert corrected(Correction(lightness=1, chroma=1.1), lightness=2, shadow=None) == Correction(
         lightness=2, chroma=1.1
     )
+
+
+def test_a_light_is_shown_as_proof_writes_it(server: Server, tmp_path: Path) -> None:
+    """The print as it looks in its room, the same in both faces; another lamp is another look."""
+    ticket = server.started(light="evening room")["ticket"]
+    target = tmp_path / "proof.png"
+    prove(server.home, ticket, out=target)
+    fine, _ = seen(server, ticket, width=600, quality="fine")
+    codes = np.asarray(Image.open(target)).astype(int)
+    assert np.abs(fine.astype(int) - codes).max() <= 1
+    quick, _ = seen(server, ticket, width=600)
+    errors = apart(_smoothed(quick), _smoothed(fine))
+    assert np.quantile(errors, 0.99) < 0.9
+    assert errors.max() < 1.5
+    unlit, _ = seen(server, ticket, width=600, light="")
+    north, _ = seen(server, ticket, width=600, light="north window")
+    assert np.median(apart(_smoothed(quick), _smoothed(unlit))) > 1
+    assert np.median(apart(_smoothed(quick), _smoothed(north))) > 1
+    told = server.ask("GET", f"/api/tickets/{ticket}/report")
+    assert told["light_text"].count("Shown as it looks under 'evening room'") == 1
+    assert told["offer_lightness"] > 0
+    assert server.ask("GET", f"/api/tickets/{ticket}/report", params={"lightness": 3})["offer_lightness"] is None

@@ -1794,6 +1794,8 @@ export interface components {
             ladder: components["schemas"]["Ladder"];
             /** Light Text */
             light_text: string | null;
+            /** Offer Lightness */
+            offer_lightness: number | null;
             /** Rest Text */
             rest_text: string;
             rose: components["schemas"]["Rose"];
@@ -1920,6 +1922,8 @@ export interface components {
             mark_text: string;
             /** Mode */
             mode: string;
+            /** P90 De00 */
+            p90_de00: number;
             reading: components["schemas"]["SheetReading"] | null;
             said: components["schemas"]["SaidOfSheet"] | null;
             /** Sheet Mm */
@@ -2282,11 +2286,13 @@ export interface components {
         };
         /**
          * VerdictView
-         * @description What a verdict taught: the correction believed in, the error expected now, its 90 % bound, after one more.
+         * @description What a verdict taught: the correction believed in, the error expected now and after one more, with 90 % bounds.
          */
         VerdictView: {
             /** Advice */
             advice: string;
+            /** After Another P90 De00 */
+            after_another_p90_de00: number;
             /** Contradicts */
             contradicts: boolean;
             correction: components["schemas"]["Correction"];

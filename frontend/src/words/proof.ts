@@ -168,6 +168,11 @@ export const proof = {
     house: "It starts from what earlier verdicts on this paper have taught.",
     user: "",
   },
+  offer: (light: string, lstar: number) =>
+    lstar > 0
+      ? `‘${light}’ wants the print about ${number(lstar, 1)} L* lighter: dark tones merge there.`
+      : `‘${light}’ wants the print about ${number(-lstar, 1)} L* darker: dark tones part well there.`,
+  takeOffer: "Make it so",
   makeTest: "Make a test sheet",
   toSheet: (n: number) => `On to sheet ${n}`,
   without: "Print without a test",

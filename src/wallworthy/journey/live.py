@@ -240,6 +240,7 @@ class Sessions:
             correction=corrected(ticket.correction, **{axis: getattr(look, axis) for axis in AXES}),
             crop_px=ticket.crop_px,
             border_mm=ticket.border_mm,
+            must_not_suffer=ticket.must_not_suffer,
         )
         return Seen(ticket, job, display, light, look.paper_white)
 
@@ -251,10 +252,12 @@ class Sessions:
         return self._masters.get(key, lambda: found_master(journal, ticket))
 
     def _display(self, space: str, journal: Journal | None = None, ticket: Ticket | None = None) -> Display:
-        if space == "display" and journal is not None and ticket is not None and ticket.display is not None:
-            return journal.displays.get(ticket.display)
+        own = journal.displays.get(ticket.display) if journal and ticket and ticket.display else None
+        if space == "display" and own is not None:
+            return own
         known = "srgb" if space == "display" else space
-        return self._displays.get(known, lambda: display_from(f"{known} screen", space=known))
+        display = self._displays.get(known, lambda: display_from(f"{known} screen", space=known))
+        return display if own is None else replace(display, white_cd_m2=own.white_cd_m2)
 
     def _held_for(self, seen: Seen) -> Held:
         return self._hold(seen.picture_key, seen.job.master, seen.job.crop_px, seen.job.way)
@@ -328,6 +331,7 @@ def _proofed(seen: Seen, picture: NDArray[np.float32], lab_of: Any, beyond: Any)
         roundtrip_p95_de00=job.condition.facts.roundtrip_p95_de00,
         paper_white=seen.paper_white,
         light=seen.light,
+        eye=seen.eye,
         shown_px=job.shown_px,
         px_per_mm=picture.shape[1] / job.size_mm[0],
     )

@@ -276,6 +276,8 @@ class ReportView:
     rose: Rose
     light_text: str | None
     display_text: str
+    offer_lightness: float | None = None
+    """The lightness a room so dim or so bright wants of a print not corrected yet, L*; never applied unasked."""
 
 
 @dataclass(frozen=True, slots=True)

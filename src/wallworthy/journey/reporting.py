@@ -18,9 +18,9 @@ from wallworthy.fit.compose import direct
 from wallworthy.fit.ways import lab_in_condition
 from wallworthy.icc.engine import to_lab
 from wallworthy.icc.gamut import GamutSurface
+from wallworthy.journey.lighting import Room, in_light
 from wallworthy.journey.page import Finding, Ladder, ProofFigures, ReportView, Rose
 from wallworthy.journey.seeing import Seen
-from wallworthy.proof.lights import light_text
 from wallworthy.proof.soft import Proof
 
 Array = NDArray[np.float64]
@@ -38,6 +38,7 @@ DRAWN_FROM: Final = 100_000
 FARTHEST_CHROMA: Final = 160
 LOSS_SCALE: Final = 12.0
 LOSS_MM: Final = 1.0
+CAUTIONS: Final = ("display_cannot_match", "brighteners")
 
 _NUMBER: Final = re.compile(r"(?P<text>.*[.]) (?P<number>\d+\.\d ΔE00 at worst, .*)", re.DOTALL)
 
@@ -52,7 +53,7 @@ def report_view(seen: Seen, proof: Proof, figures: LutFigures, picture: Floats, 
     heading = told.pop(0)
     rest = told.pop(0) if report.worst and told else ""
     matched, shown = _set_apart(told, seen)
-    lights = () if seen.light is None else light_text(seen.light)
+    room = None if seen.light is None else in_light(seen.looked, seen.job, seen.display, seen.light)
     return ReportView(
         heading=heading,
         findings=tuple(_finding(number, place, seen) for number, place in enumerate(report.worst, 1)),
@@ -74,7 +75,8 @@ def report_view(seen: Seen, proof: Proof, figures: LutFigures, picture: Floats, 
         ),
         ladder=ladder(seen, lab[:, 0]),
         rose=rose(wanted, lab_in_condition(seen.job.output, seen.job.way, seen.job.source)(wanted)[:, 0], surface),
-        light_text=" ".join((*matched, *lights)) or None,
+        light_text=" ".join((*matched, *_said_of(room))) or None,
+        offer_lightness=room.offer.lightness if room is not None and room.offer is not None else None,
         display_text=" ".join(shown),
     )
 
@@ -84,6 +86,13 @@ def _set_apart(told: list[str], seen: Seen) -> tuple[list[str], list[str]]:
     lights = [text for text in told if seen.light is not None and text.startswith("To match blank paper under")]
     start = ("This screen can", "The paper's white is more than this screen")
     return lights, [text for text in told if text.startswith(start)]
+
+
+def _said_of(room: Room | None) -> tuple[str, ...]:
+    """How the print looks in its room, and what neither proof nor screen can show of it."""
+    if room is None:
+        return ()
+    return *room.sentences, *(notice.text for notice in room.notices if notice.code in CAUTIONS)
 
 
 def _finding(number: int, place: WorstPlace, seen: Seen) -> Finding:
