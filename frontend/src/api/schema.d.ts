@@ -2286,7 +2286,7 @@ export interface components {
         };
         /**
          * VerdictView
-         * @description What a verdict taught: the correction believed in, the error expected now and after one more, with 90 % bounds.
+         * @description What a verdict taught: the correction believed in, the error expected now and after one more, 90 % bounds.
          */
         VerdictView: {
             /** Advice */

@@ -4,14 +4,14 @@ export interface ErrorBar {
   label: string;
   /** Expected difference from what is wanted, CIEDE2000. */
   expected: number;
-  /** Nine in ten stay within; null when only the expectation is known. */
-  bound: number | null;
+  /** Nine in ten stay within. */
+  bound: number;
   now: boolean;
 }
 
 /** The end of the axis: the next whole number that holds every bar, at least 2. */
 export function axisEnd(bars: readonly ErrorBar[]): number {
-  return Math.max(2, Math.ceil(Math.max(...bars.map((bar) => bar.bound ?? bar.expected)) - 0.05));
+  return Math.max(2, Math.ceil(Math.max(...bars.map((bar) => Math.max(bar.bound, bar.expected))) - 0.05));
 }
 
 /** Where ticks stand, few enough for their words not to touch: 1 is always there, as it is what can be seen. */

@@ -64,6 +64,7 @@ export const capital = (name: string): string => name.charAt(0).toUpperCase() + 
 export function set(text: string): string {
   return text
     .replace(/(\d) ?x ?(?=\d)/g, "$1 × ")
+    .replace(/(\d)(mm|cm|in)\b/g, "$1 $2")
     .replace(/(\p{L})'(?=\p{L})/gu, "$1’")
     .replace(/'([^']+)'/g, "‘$1’");
 }

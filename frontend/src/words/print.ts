@@ -27,11 +27,11 @@ export const print = {
   ways: {
     numbers: [
       "As a file with this paper’s own numbers",
-      "You print it yourself, or a lab that takes its own profile. Colour management off, as the card says.",
+      "For your printer, or a lab that takes its own profile. Colour management off.",
     ],
     standard: [
       "As a standard sRGB file",
-      "For a lab or a driver that converts by itself. What sRGB can’t hold is counted on the card.",
+      "For a lab or a driver that converts by itself. What it can’t hold is counted.",
     ],
   } as Record<string, readonly [string, string]>,
   onlyStandard: "This paper is a guess without a profile, so there are no numbers of its own to send.",

@@ -19,7 +19,7 @@ export const shell = {
     print: "Print",
   } satisfies Record<Stage, string>,
   needsYou: (stage: string) => `${stage}, needs you`,
-  here: (stage: string) => `${stage}, here`,
+  waits: (what: string) => `${what} waits`,
   question: {
     master: "Is it good enough?",
     paper: "Which one holds it?",

@@ -1,4 +1,6 @@
 /** Shelves: all that is owned and made. */
+import { set } from "./figures";
+
 export const shelves = {
   title: "Shelves",
   lay: "Lay a new picture on the table",
@@ -16,13 +18,13 @@ export const shelves = {
   noPrints: "The shelf is empty. The first picture you lay on the table stands here.",
   papers: "Papers",
   stock: (parts: string) => `${parts} left`,
-  stockSheets: (count: number, size: string) => `${count} ${count === 1 ? "sheet" : "sheets"} ${size}`,
+  stockSheets: (count: number, size: string) => `${count} ${count === 1 ? "sheet" : "sheets"} ${set(size)}`,
   noStock: "stock not counted",
   stockNone: "none left",
   low: "order soon",
   surfaces: { gloss: "gloss", lustre: "lustre", matt: "matt", canvas: "canvas" } as Record<string, string>,
   weight: (grams: number) => `${grams} g/m²`,
-  price: (money: string, size: string) => `${money} for ${size}`,
+  price: (money: string, size: string) => `${money} for ${set(size)}`,
 
   conditions: "Printer and paper together",
   noConditions: "No profile yet. Lay an ICC profile here, or the archive it came in.",

@@ -1,4 +1,5 @@
 import type { Grade } from "./axes";
+import { set } from "./figures";
 
 /** Test: the sheet in the hand, what the eye says of it, what that teaches. */
 export const test = {
@@ -125,7 +126,7 @@ export const test = {
     `It should land ${expected} ΔE00 from what you want, nine times in ten within ${bound}.`,
   anotherBrings: (after: string, cost: string) => `One more sheet would bring that to ${after}, for ${cost}.`,
   anotherHardly: "Another sheet would hardly bring it closer.",
-  sheetAt: (size: string, money: string) => `one sheet of ${size} at ${money}`,
+  sheetAt: (size: string, money: string) => `one sheet of ${set(size)} at ${money}`,
   oneSheet: "one sheet",
   costOfSheet: (sheet: string, minutes: number) =>
     `${sheet} and ${minutes === 60 ? "an hour" : `${minutes} minutes`}`,
@@ -133,7 +134,7 @@ export const test = {
   oneMoreSheet: "Make one more sheet",
   printCosts: (cost: string) => `Printing takes ${cost}.`,
   aSheetOf: (size: string) => `a sheet of ${size}`,
-  aSheetAt: (size: string, money: string) => `a sheet of ${size} at ${money}`,
+  aSheetAt: (size: string, money: string) => `a sheet of ${set(size)} at ${money}`,
   withoutSheet: "Print it without a test sheet",
   bars: {
     before: "before this sheet",
@@ -146,7 +147,6 @@ export const test = {
     `Expected difference from what you want: ${before ? `before the sheet ${before}; ` : ""}now ${now}, nine in ten within ${bound}; after one more sheet ${after}. Below 1 you would not see it.`,
   barsCaption: "Expected difference from what you want, ΔE00",
   barsHead: ["", "expected", "nine in ten within"],
-  unknown: "not known",
   contradicts: "This contradicts what was said before.",
   taught: "What it taught:",
   taughtNothing: "What it taught: the fit is right as it is.",

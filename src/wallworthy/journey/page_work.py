@@ -29,6 +29,8 @@ class SheetView:
     dry_from: str
     file_names: tuple[str, ...]
     expected_de00: float
+    p90_de00: float
+    """What was expected to be left before this sheet was judged, and its 90 % bound."""
     said: SaidOfSheet | None
     verdict: VerdictView | None
     reading: SheetReading | None
@@ -69,13 +71,14 @@ class SheetReading:
 
 @dataclass(frozen=True, slots=True)
 class VerdictView:
-    """What a verdict taught: the correction believed in, the error expected now, its 90 % bound, after one more."""
+    """What a verdict taught: the correction believed in, the error expected now and after one more, 90 % bounds."""
 
     correction: Correction
     sd: Mapping[str, float]
     expected_de00: float
     p90_de00: float
     expected_after_another_de00: float
+    after_another_p90_de00: float
     advice: str
     contradicts: bool
     sentences: tuple[str, ...]

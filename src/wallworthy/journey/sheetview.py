@@ -3,30 +3,32 @@
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 import segno
+from numpy.typing import NDArray
 
 from wallworthy.base.errors import InputError
-from wallworthy.base.records import CORRECTION_AXES, Correction, Delivery, Way
+from wallworthy.base.records import CORRECTION_AXES, Condition, Correction, Delivery, Display, Way
 from wallworthy.base.ticket import SheetEntry, Ticket, WrittenFile
 from wallworthy.base.units import parse_size
 from wallworthy.colour.working import working_to_lab
 from wallworthy.icc.blackpoint import NO_BLACK, compensate, destination_black
 from wallworthy.icc.lut import nodes_grid, prepared_codes
-from wallworthy.icc.read import parse_profile
+from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.journal.journal import Journal
-from wallworthy.journey.answers import JudgeAnswer
 from wallworthy.journey.belief import Asked, belief_of
 from wallworthy.journey.home import opened
 from wallworthy.journey.house import house_for
 from wallworthy.journey.judging import Opinion, judge_sheet, sentences_of, stop_of
 from wallworthy.journey.live import Picture
 from wallworthy.journey.page_work import PhoneSheet, SaidOfSheet, SheetReading, SheetTile, SheetView, VerdictView
+from wallworthy.journey.recent import Recent
 from wallworthy.journey.seeing import DISPLAY_NODES, sheet_nodes
 from wallworthy.journey.standing import dry_from, gone
 from wallworthy.journey.testing import JUDGE_AFTER_S
@@ -34,11 +36,13 @@ from wallworthy.master.open import open_master
 from wallworthy.master.source import working_source
 from wallworthy.proof.displays import display_from
 from wallworthy.raster.encode import png_bytes
+from wallworthy.raster.facts import stamp_of
 from wallworthy.raster.scale import scaled_picture
 from wallworthy.trial.advice import STOP_DE00, Advice, advise
 from wallworthy.trial.axes import correction_of
 from wallworthy.trial.expected import expected_from
 from wallworthy.trial.house import house_text
+from wallworthy.trial.metric import DE00_PER_JND
 from wallworthy.trial.words import REMEDIES
 
 TOLD_STEP: Final = {
@@ -50,6 +54,13 @@ TOLD_STEP: Final = {
     "chroma": 0.02,
 }
 """A learned correction smaller than this is not told of: about half a just noticeable difference."""
+
+
+Working = NDArray[np.uint16]
+Codes = NDArray[np.uint8]
+
+_pictures: Final[Recent[Picture]] = Recent(24)
+_coders: Final[Recent[Callable[[Working], Codes]]] = Recent(4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +108,7 @@ def _sheet_view(journal: Journal, ticket: Ticket, entry: SheetEntry) -> SheetVie
         dry_from=dry_from(entry.at),
         file_names=tuple(Path(file.path).name for file in entry.files),
         expected_de00=entry.design["expected_de00"],
+        p90_de00=_bound_before(journal, ticket, entry),
         said=None if said is None else _said(said),
         verdict=None if said is None else _learned(journal, ticket),
         reading=_reading(readings[-1].at, readings[-1].result) if readings else None,
@@ -149,23 +161,19 @@ def judge(home: Path, ticket_id: str, sheet_no: int | None, words: VerdictWords)
     opinion = Opinion(sheet_no, words.best, words.next, tuple(say), words.none_right)
     answer = judge_sheet(home, ticket_id, opinion)
     with opened(home) as journal:
-        taught = _taught(journal, journal.tickets.get(ticket_id), Correction(**answer.correction))
-    return _view_of(answer, taught)
+        return replace(_learned(journal, journal.tickets.get(ticket_id)), notices=answer.notices)
 
 
-def _view_of(answer: JudgeAnswer, taught: tuple[str, ...]) -> VerdictView:
-    return VerdictView(
-        correction=Correction(**answer.correction),
-        sd=answer.sd,
-        expected_de00=answer.expected_de00,
-        p90_de00=answer.p90_de00,
-        expected_after_another_de00=answer.expected_after_another_de00,
-        advice=answer.advice,
-        contradicts=answer.contradicts,
-        sentences=answer.sentences,
-        taught=taught,
-        notices=answer.notices,
-    )
+def _bound_before(journal: Journal, ticket: Ticket, entry: SheetEntry) -> float:
+    """What nine in ten would have stayed within, had it been printed before this sheet was judged (dE00)."""
+    verdicts = [one for one in journal.sheets.verdicts(ticket.id) if one.sheet_no < entry.no]
+    key = (str(journal.home), ticket.id, entry.no, tuple((one.sheet_no, one.at) for one in verdicts))
+    return _bound(key, _Hidden(Asked.read(journal.sheets.list(ticket.id), verdicts), ticket, STOP_DE00))
+
+
+@lru_cache(maxsize=16)
+def _bound(key: Any, hidden: _Hidden) -> float:
+    return belief_of(hidden.asked, hidden.ticket).bound_jnd() * DE00_PER_JND
 
 
 def _learned(journal: Journal, ticket: Ticket) -> VerdictView:
@@ -181,6 +189,7 @@ def _learned(journal: Journal, ticket: Ticket) -> VerdictView:
         expected_de00=advice.expected_de00,
         p90_de00=advice.p90_de00,
         expected_after_another_de00=advice.expected_after_another_de00,
+        after_another_p90_de00=advice.after_another_p90_de00,
         advice=advice.advice,
         contradicts=contradicts,
         sentences=sentences_of(advice, stop),
@@ -227,17 +236,28 @@ def sheet_picture(home: Path, ticket_id: str, sheet_no: int, width: int, space: 
     with opened(home) as journal:
         ticket = journal.tickets.get(ticket_id)
         condition = journal.conditions.get(ticket.condition)
+    key = (str(path), stamp_of(path), condition.profile_sha256, condition.delivery, width, space)
+    return _pictures.get(key, lambda: _drawn(path, condition, width, space))
+
+
+def _drawn(path: Path, condition: Condition, width: int, space: str) -> Picture:
     output = parse_profile(condition.profile)
     source = working_source(open_master(path), None, Way.RELATIVE_BPC)
     width = min(width, source.width_px)
     height = max(1, round(width * source.height_px / source.width_px))
     codes = np.rint(scaled_picture(source, width, height) * np.float32(65535)).astype(np.uint16)
-    lab = working_to_lab(nodes_grid(DISPLAY_NODES))
-    if condition.delivery is Delivery.STANDARD:  # the lab converts it back, black to black
-        lab = compensate(lab, NO_BLACK, destination_black(output, "relative"))
     display = display_from(f"{space} screen", space=space)
-    shown = prepared_codes(sheet_nodes(lab, output, display))(codes)
+    key = (condition.profile_sha256, condition.delivery, space)
+    shown = _coders.get(key, lambda: _coder(output, condition.delivery, display))(codes)
     return Picture(png_bytes(shown, display.profile), "image/png", width, height)
+
+
+def _coder(output: Profile, delivery: Delivery, display: Display) -> Callable[[Working], Codes]:
+    """Working codes of a sheet's file to the screen's, paper white shown."""
+    lab = working_to_lab(nodes_grid(DISPLAY_NODES))
+    if delivery is Delivery.STANDARD:  # the lab converts it back, black to black
+        lab = compensate(lab, NO_BLACK, destination_black(output, "relative"))
+    return prepared_codes(sheet_nodes(lab, output, display))
 
 
 def sheet_file(home: Path, ticket_id: str, sheet_no: int, file: int) -> Path:

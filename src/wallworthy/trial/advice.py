@@ -13,7 +13,7 @@ from wallworthy.trial.axes import correction_of
 from wallworthy.trial.belief import Belief
 from wallworthy.trial.design import design, legal
 from wallworthy.trial.metric import DE00_PER_JND
-from wallworthy.trial.simulate import after_another_jnd
+from wallworthy.trial.simulate import left_after_another_jnd
 
 Array = NDArray[np.float64]
 
@@ -35,6 +35,7 @@ class Advice:
     expected_de00: float
     p90_de00: float
     expected_after_another_de00: float
+    after_another_p90_de00: float
     text: str
     """What printing now would leave."""
     another_text: str
@@ -57,7 +58,8 @@ def advise(
     expected = belief.expected_jnd(printed) * DE00_PER_JND
     bound = belief.bound_jnd(0.9, printed) * DE00_PER_JND
     following = design(belief, tiles, fixed=None if belief.sheets else belief.prior.mean, seed=seed)
-    another = min(after_another_jnd(belief, following, words=words, seed=seed) * DE00_PER_JND, expected)
+    left = left_after_another_jnd(belief, following, words=words, seed=seed) * DE00_PER_JND
+    another = min(float(np.sqrt(np.mean(np.square(left)))), expected)
     enough = is_enough(belief, stop_de00 / DE00_PER_JND) or expected - another < HARDLY_DE00
     return Advice(
         "print" if enough else "test",
@@ -66,6 +68,7 @@ def advise(
         expected,
         bound,
         another,
+        min(float(np.quantile(left, 0.9)), bound),
         print_text(expected, bound, belief.sheets),
         another_text(expected, another, minutes),
         CONTRADICTION if belief.contradicts else None,

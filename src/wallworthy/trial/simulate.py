@@ -65,7 +65,12 @@ def speak(eye: Eye, tiles: Array, rng: np.random.Generator, words: int = 2) -> V
 
 
 def after_another_jnd(belief: Belief, tiles: Array, *, words: int = 2, seed: int = 0) -> float:
-    """Expected distance left after a sheet with these tiles (n, 6), as `Belief.expected_jnd`; deterministic.
+    """Expected distance left after a sheet with these tiles (n, 6), as `Belief.expected_jnd`; deterministic."""
+    return float(np.sqrt(np.mean(np.square(left_after_another_jnd(belief, tiles, words=words, seed=seed)))))
+
+
+def left_after_another_jnd(belief: Belief, tiles: Array, *, words: int = 2, seed: int = 0) -> Array:
+    """Distances (TRUTHS,) left after a sheet with these tiles (n, 6), one for each simulated person; deterministic.
 
     By simulated verdicts: truths are drawn from the belief, each speaks, and the belief reweighted by what it said is
     measured by the truth itself, which had no part in it.
@@ -83,4 +88,4 @@ def after_another_jnd(belief: Belief, tiles: Array, *, words: int = 2, seed: int
         evidence[(wanted == wanted[truth]).all(axis=1)] = -np.inf
         mean = normalised(evidence) @ wanted
         left.append(float(np.linalg.norm((eye.wanted - mean) @ belief.root)))
-    return float(np.sqrt(np.mean(np.square(left))))
+    return np.array(left)
