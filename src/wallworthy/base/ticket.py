@@ -44,6 +44,8 @@ class TicketDraft:
     border_mm: float = 0.0
     assumed_profile_sha256: str | None = None
     """Profile given with --assume, kept in the content store."""
+    must_not_suffer: tuple[str, ...] = ()
+    """What a way chosen for the picture looks after: kinds by name, places as 'row,column,height,width' in pixels."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,6 +19,15 @@ WayOption = Annotated[
     str | None,
     typer.Option("--way", metavar="WAY", help="whole, detail, perceptual, relative, relative-bpc or absolute."),
 ]
+MustNotSuffer = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--must-not-suffer",
+        metavar="WHAT",
+        help="shadows, highlights, 'skin-like hues', blues, greens ..., or a place R,C,H,W; for whole and detail. "
+        "'none' clears.",
+    ),
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace files that are there already.")]
 
 
@@ -49,6 +58,7 @@ def start(
     display: Annotated[str | None, typer.Option(metavar="D", help="A display you own.")] = None,
     distance: Annotated[str | None, typer.Option("--from", metavar="D", help="Seen from: 60cm, 2ft.")] = None,
     way: WayOption = None,
+    must_not_suffer: MustNotSuffer = None,
     border: Annotated[float, typer.Option(metavar="MM", help="Bare paper round the picture, in mm.")] = 0.0,
     crop: Annotated[str | None, typer.Option(metavar="R,C,H,W", help="Part of the master, in its pixels.")] = None,
     fill: Annotated[bool, typer.Option("--fill", help="Fill the size exactly; cut the picture at its centre.")] = False,
@@ -73,6 +83,7 @@ def start(
         crop=crop,
         fill=fill,
         assume=assume,
+        must_not_suffer=tuple(must_not_suffer or ()),
     )
     with shown_progress(context) as progress:
         tell(context, lambda: start_ticket(settings(context).home, wish, progress))
@@ -135,6 +146,7 @@ def proof(
     paper_white: Annotated[str, typer.Option("--paper-white", metavar="on/off", help="Show the paper's white.")] = "on",
     correct: Correct = None,
     way: WayOption = None,
+    must_not_suffer: MustNotSuffer = None,
     light: Annotated[
         str | None,
         typer.Option(metavar="L", help="Look at it in this light once: one you own, or words such as 'evening room'."),
@@ -157,6 +169,7 @@ def proof(
                 correct=correct,
                 way=way,
                 light=light,
+                must_not_suffer=tuple(must_not_suffer or ()),
                 force=force,
                 progress=progress,
             ),

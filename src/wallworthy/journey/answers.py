@@ -139,6 +139,10 @@ class ProofAnswer(Answer):
     lut_max_de00: float
     worst: tuple[WorstPlace, ...]
     sentences: tuple[str, ...]
+    must_not_suffer: tuple[str, ...]
+    """What the chosen map looks after: kinds by name, places as 'row,column,height,width'."""
+    pays: tuple[str, ...]
+    """Who gains and who pays for it, in sentences; empty when nothing was asked."""
     light: str | None
     """The light it is shown in."""
     offered_correction: Corr | None

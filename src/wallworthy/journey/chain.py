@@ -33,6 +33,8 @@ class Job:
     correction: Correction = NO_CORRECTION
     crop_px: Box | None = None
     border_mm: float = 0.0
+    must_not_suffer: tuple[str, ...] = ()
+    """What the choice of a map looks after, as tickets keep it."""
 
     def __post_init__(self) -> None:
         chosen = chosen_for(self) if self.way.is_chosen else None
@@ -59,6 +61,7 @@ def load(journal: Journal, ticket: Ticket) -> Job:
         correction=ticket.correction,
         crop_px=ticket.crop_px,
         border_mm=ticket.border_mm,
+        must_not_suffer=ticket.must_not_suffer,
     )
 
 
@@ -96,6 +99,7 @@ def job_of(
     correction: Correction = NO_CORRECTION,
     crop_px: Box | None = None,
     border_mm: float = 0.0,
+    must_not_suffer: tuple[str, ...] = (),
 ) -> Job:
     """A job with its profiles parsed and the master's black and white found. Raises InputError."""
     source = source_of(None if master.profile is None else parse_profile(master.profile, Path(master.path).name))
@@ -110,6 +114,7 @@ def job_of(
         correction=correction,
         crop_px=crop_px,
         border_mm=border_mm,
+        must_not_suffer=must_not_suffer,
     )
 
 

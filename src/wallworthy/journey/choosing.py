@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from wallworthy.base.records import Box, Master, Way
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     Printed = Callable[[NDArray[np.float32]], NDArray[np.float32]]
 
 SAMPLE_PIXELS: Final = 250_000
+PAID_COLOURS: Final = 20_000
 MOST_PER_DEGREE: Final = 30.0
 """Finer than this the eye tells little apart in texture of low contrast."""
 
@@ -32,7 +33,20 @@ def chosen_for(job: Job) -> Whole:
     The picture is taken before any correction, so that a test sheet's tiles and the final share one map.
     """
     picture, per_degree = _looked_at(job)
-    return _chosen(picture, _Paper(job.output), per_degree)
+    return _chosen(picture, _Paper(job.output), per_degree, job.must_not_suffer)
+
+
+def who_pays(job: Job) -> tuple[str, ...]:
+    """Who gains and who pays for what must not suffer, in sentences; nothing where nothing was asked."""
+    if not job.must_not_suffer or job.source.chosen is None:
+        return ()
+    from wallworthy.colour.working import working_to_lab
+    from wallworthy.fit.wishes import paid
+
+    picture, per_degree = _looked_at(job)
+    plain = _chosen(picture, _Paper(job.output), per_degree, ())
+    lab = working_to_lab(_small(picture)).reshape(-1, 3)
+    return paid(plain, job.source.chosen, lab[:: max(1, len(lab) // PAID_COLOURS)])
 
 
 def viewed(job: Job) -> tuple[NDArray[np.float32], float]:
@@ -113,8 +127,57 @@ def _small(picture: _Picture) -> Any:
 
 
 @lru_cache(maxsize=32)
-def _chosen(picture: _Picture, paper: _Paper, px_per_degree: float) -> Whole:
+def _chosen(picture: _Picture, paper: _Paper, px_per_degree: float, wishes: tuple[str, ...]) -> Whole:
     from wallworthy.fit.boundary import boundary
     from wallworthy.fit.whole import choose_for_picture
 
-    return choose_for_picture(_small(picture), boundary(paper.output), px_per_degree)
+    weight = _weight(picture, wishes) if wishes else None
+    return choose_for_picture(_small(picture), boundary(paper.output), px_per_degree, weight)
+
+
+def _weight(picture: _Picture, wishes: tuple[str, ...]) -> NDArray[np.float64]:
+    """How much each pixel of the small picture matters, (H, W); places are kept in the master's pixels."""
+    from wallworthy.colour.working import working_to_lab
+    from wallworthy.fit.wishes import Wish, weights_of, wish_of
+
+    small = _small(picture)
+    top, left, height, width = picture.crop or (0, 0, picture.master.height_px, picture.master.width_px)
+    down, across = small.shape[0] / height, small.shape[1] / width
+
+    def wish(text: str) -> Wish:
+        box = place_of(text)
+        if box is None:
+            return wish_of(text)
+        first = math.floor((box[0] - top) * down), math.floor((box[1] - left) * across)
+        last = math.ceil((box[0] + box[2] - top) * down), math.ceil((box[1] + box[3] - left) * across)
+        return Wish(box=(*first, last[0] - first[0], last[1] - first[1]))
+
+    return weights_of(working_to_lab(small), tuple(wish(text) for text in wishes))
+
+
+def place_of(text: str) -> Box | None:
+    """The box of 'row,column,height,width'; None for a kind by its name.
+
+    >>> place_of("10,20,30,40"), place_of("shadows")
+    ((10, 20, 30, 40), None)
+    """
+    parts = text.split(",")
+    if len(parts) != 4 or not all(part.strip().isdigit() for part in parts):
+        return None
+    row, column, height, width = (int(part) for part in parts)
+    return row, column, height, width
+
+
+def wishes_kept(texts: Sequence[str], master: Master) -> tuple[str, ...]:
+    """What must not suffer, checked and tidied, each once; 'none' alone takes all away. Raises InputError."""
+    from wallworthy.fit.wishes import wish_of
+    from wallworthy.journey.sizing import checked_crop
+
+    if [text.strip().lower() for text in texts] == ["none"]:
+        return ()
+    kept: dict[str, None] = {}
+    for text in texts:
+        box = place_of(text)
+        said = str(wish_of(text).kind) if box is None else ",".join(str(edge) for edge in checked_crop(box, master))
+        kept[said] = None
+    return tuple(kept)

@@ -188,7 +188,13 @@ def _as_it_was(ticket: Ticket, last: FinalEntry) -> Ticket:
     """The ticket with the way and correction its last final was made with."""
     from wallworthy.base.records import Correction, Way
 
-    return replace(ticket, way=Way(last.settings["way"]), correction=Correction(**last.settings["correction"]))
+    kept = last.settings
+    return replace(
+        ticket,
+        way=Way(kept["way"]),
+        correction=Correction(**kept["correction"]),
+        must_not_suffer=tuple(kept.get("must_not_suffer", ())),
+    )
 
 
 def _settled_again(last: FinalEntry) -> Settled:
@@ -319,6 +325,7 @@ def _remember(journal: Journal, ticket: Ticket, settled: Settled, answer: FinalA
         "delivery": str(settled.delivery),
         "way": str(ticket.way),
         "correction": ticket.correction.as_dict(),
+        "must_not_suffer": list(ticket.must_not_suffer),
     }
     with journal.write():
         journal.tickets.update(replace(journal.tickets.get(ticket.id), stage=Stage.FINAL))

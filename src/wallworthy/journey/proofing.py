@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Display, Fitted, Light, LutFigures, Notice, Way, parse_correction
+from wallworthy.base.records import Display, Fitted, Light, LutFigures, Master, Notice, Way, parse_correction
 from wallworthy.base.ticket import Stage, Ticket, WrittenFile
 from wallworthy.base.units import MM_PER_INCH
 from wallworthy.colour.ciede2000 import ciede2000
@@ -21,12 +22,12 @@ from wallworthy.icc.engine import to_lab
 from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import ProofAnswer
-from wallworthy.journey.chain import Job, free_name, guard_masters, load, refuse_existing, refuse_master
-from wallworthy.journey.choosing import printed_by
+from wallworthy.journey.chain import Job, found_master, free_name, guard_masters, load, refuse_existing, refuse_master
+from wallworthy.journey.choosing import printed_by, who_pays, wishes_kept
 from wallworthy.journey.conditions import condition_notices
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.lighting import eye_of, in_light
-from wallworthy.journey.tickets import light_of, next_step, parse_way
+from wallworthy.journey.tickets import light_of, next_step, no_choice, parse_way
 from wallworthy.proof.displays import display_from, display_notices
 from wallworthy.proof.soft import Proof, make_proof
 from wallworthy.raster.arrays import write_lab
@@ -49,10 +50,13 @@ def prove(
     correct: str | None = None,
     way: str | None = None,
     light: str | None = None,
+    must_not_suffer: Sequence[str] = (),
     force: bool = False,
     progress: Progress = silent,
 ) -> ProofAnswer:
-    """Proof a ticket; a correction or way given here stays with the ticket. `force` replaces files that are there.
+    """Proof a ticket; what is given of correction, way and what must not suffer stays with the ticket.
+
+    `force` replaces files that are there.
 
     light: a light to look at it in this once, owned or in words; the ticket's own light stays.
     """
@@ -69,6 +73,8 @@ def prove(
         for place, suffix in ((target, ".png"), (lab, ".tif")):
             if place is not None:
                 _check_target(journal, place, suffix, force=force)
+        if must_not_suffer:
+            ticket = looked_after(ticket, must_not_suffer, found_master(journal, ticket))
         job = load(journal, ticket)
         display, seen_in = seen_with(journal, ticket)
         if light is not None:
@@ -95,6 +101,14 @@ def asked(ticket: Ticket, correct: str | None, way: str | None) -> Ticket:
     if way is not None:
         ticket = replace(ticket, way=parse_way(way))
     return ticket
+
+
+def looked_after(ticket: Ticket, wishes: Sequence[str], master: Master) -> Ticket:
+    """The ticket with what must not suffer. Raises InputError: only a way chosen for the picture can look after it."""
+    kept = wishes_kept(wishes, master)
+    if kept and not ticket.way.is_chosen:
+        raise no_choice(ticket.way)
+    return replace(ticket, must_not_suffer=kept)
 
 
 def seen_with(journal: Journal, ticket: Ticket) -> tuple[Display, Light | None]:
@@ -265,6 +279,8 @@ def _answer(
         lut_max_de00=figures.max_de00,
         worst=report.worst,
         sentences=(*proof.sentences, *(room.sentences if room else ())),
+        must_not_suffer=ticket.must_not_suffer,
+        pays=who_pays(job),
         light=None if light is None else light.name,
         offered_correction=None if room is None or room.offer is None else room.offer.as_dict(),
         notices=tuple(notices),
@@ -287,7 +303,11 @@ def _remember(journal: Journal, ticket: Ticket, answer: ProofAnswer) -> None:
     }
     with journal.write():
         now = journal.tickets.get(ticket.id)
-        changed = (now.correction, now.way) != (ticket.correction, ticket.way)
+        changed = (now.correction, now.way, now.must_not_suffer) != (
+            ticket.correction,
+            ticket.way,
+            ticket.must_not_suffer,
+        )
         stage = Stage.PROOFED if now.stage is Stage.STARTED or changed else now.stage
         journal.tickets.update(
             replace(
@@ -295,6 +315,7 @@ def _remember(journal: Journal, ticket: Ticket, answer: ProofAnswer) -> None:
                 correction=ticket.correction,
                 correction_origin=ticket.correction_origin,
                 way=ticket.way,
+                must_not_suffer=ticket.must_not_suffer,
                 stage=stage,
             )
         )

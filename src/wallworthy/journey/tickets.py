@@ -49,6 +49,7 @@ class Wish:
     crop: str | None = None
     fill: bool = False
     assume: Path | None = None
+    must_not_suffer: tuple[str, ...] = ()
 
 
 def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> StartAnswer:
@@ -68,6 +69,7 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
     master = open_master(wish.master, assume=assume)
     working_source(master).examine(progress)
     crop, size_mm = placed(master, size, parse_crop(wish.crop, master), fill=wish.fill)
+    kept = _looked_after(wish, way, master)
 
     with opened(home) as journal:
         new_light = None if wish.light is None else light_of(journal, wish.light)
@@ -91,6 +93,7 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
                     fill=wish.fill,
                     border_mm=wish.border_mm,
                     assumed_profile_sha256=None if assume is None else journal.store.put(assume),
+                    must_not_suffer=kept,
                 )
             )
             journal.tickets.note(ticket.id, "started", {"condition": condition.name, "size_mm": list(size_mm)})
@@ -174,6 +177,28 @@ def parse_way(text: str | None) -> Way:
         raise InputError(
             "way_unknown", f"'{text}' is not a way I know.", f"The ways are {', '.join(Way)}.", where="--way"
         ) from None
+
+
+def _looked_after(wish: Wish, way: Way, master: Master) -> tuple[str, ...]:
+    """What must not suffer, for a way that can look after it. Raises InputError."""
+    if not wish.must_not_suffer:
+        return ()
+    from wallworthy.journey.choosing import wishes_kept
+
+    kept = wishes_kept(wish.must_not_suffer, master)
+    if kept and not way.is_chosen:
+        raise no_choice(way)
+    return kept
+
+
+def no_choice(way: Way) -> InputError:
+    """The refusal of a wish by a way that treats every picture alike."""
+    return InputError(
+        "way_has_no_choice",
+        f"The way '{way}' treats every picture alike: it can't look after anything in this one.",
+        "Add --way whole, or --way detail.",
+        where="--must-not-suffer",
+    )
 
 
 def _check_usage(wish: Wish) -> None:
