@@ -159,3 +159,17 @@ def test_the_scene_s_curve_is_the_published_one() -> None:
     assert tone_curve(light) == pytest.approx(np.minimum(expected, 1), abs=1e-6)
     assert tone_curve(np.float32([CURVE_HALF]))[0] == pytest.approx(CURVE_TOP / 2, abs=1e-6)
     assert tone_curve(np.float32([-1, 1e6])).tolist() == pytest.approx([0, min(CURVE_TOP, 1)], abs=1e-4)
+
+
+def test_the_scene_tells_truly_how_far_it_is() -> None:
+    told: list[tuple[str, float]] = []
+    render_scene(96, 64, progress=lambda stage, share: told.append((stage, share)))
+    shares = [share for _, share in told]
+    assert shares == sorted(shares)
+    assert (shares[0], shares[-1]) == (0.0, 1.0)
+    assert list(dict.fromkeys(stage for stage, _ in told)) == [
+        "painting the sky",
+        "painting the water",
+        "painting stones and grass",
+        "developing it",
+    ]

@@ -11,6 +11,7 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from PIL import Image
 
 from support.page_server import HOST, LAN, ORIGIN, Server, serving
 from wallworthy.base.errors import TroubleError
+from wallworthy.journey import sheetview
 from wallworthy.journey.judging import Opinion, judge_sheet
 from wallworthy.journey.page_work import JobResult
 from wallworthy.web import holds
@@ -72,6 +74,27 @@ def test_a_sheet_is_shown_as_it_lies_in_the_hand(server: Server, ticket: str, sh
     assert tifffile.imread(io.BytesIO(file.content)).dtype == np.uint16
     view = server.ask("GET", f"/api/tickets/{ticket}")
     assert next(step["text"] for step in view["path"] if step["stage"] == "test") == "needs you, sheet 1"
+
+
+def test_a_sheet_s_picture_is_drawn_once(
+    server: Server, ticket: str, sheet: dict, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn: list[int] = []
+    real = sheetview.scaled_picture
+
+    def counted(source: Any, width: int, height: int) -> Any:
+        drawn.append(width)
+        return real(source, width, height)
+
+    monkeypatch.setattr(sheetview, "scaled_picture", counted)
+    path = f"/api/tickets/{ticket}/sheets/{sheet['sheet_no']}/picture.png"
+    first, second = (server.client.get(path, params={"width": 333}).content for _ in range(2))
+    assert first == second
+    assert drawn == [333]
+    (file,) = server.home.rglob(sheet["file_names"][0])
+    file.touch()
+    assert server.client.get(path, params={"width": 333}).content == first
+    assert drawn == [333, 333]
 
 
 def test_a_verdict_teaches_what_it_teaches_on_the_command_line(server: Server, ticket: str, sheet: dict) -> None:
@@ -245,7 +268,7 @@ def test_a_worker_tells_of_its_steps_and_ends_when_told(tmp_path: Path) -> None:
 
     with pytest.raises(TroubleError, match="ended all of a sudden"):
         worker.do(Task("demo", None, {}), heard)
-    assert steps[0] == ("rendering the picture", 0.0)
+    assert steps[0] == ("painting the sky", 0.0)
     assert worker.pid is None
     with pytest.raises(TroubleError, match="ended all of a sudden"):
         worker.do(Task("demo", None, {}), heard, wanted=lambda: False)

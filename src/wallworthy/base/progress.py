@@ -13,3 +13,16 @@ class Progress(Protocol):
 
 def silent(stage: str, share: float, /) -> None:
     """Nobody is listening."""
+
+
+def within(progress: Progress, start: float, end: float) -> Progress:
+    """For a part of longer work: its 0 to 1 is told as `start` to `end` of the whole.
+
+    >>> within(lambda stage, share: print(stage, share), 0.5, 0.9)("drying", 0.5)
+    drying 0.7
+    """
+
+    def told(stage: str, share: float, /) -> None:
+        progress(stage, start + (end - start) * share)
+
+    return told

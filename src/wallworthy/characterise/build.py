@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.errors import InputError
+from wallworthy.base.progress import Progress, silent, within
 from wallworthy.characterise.black import BlackAmount
 from wallworthy.characterise.measurements import Measurements, format_measurements
 from wallworthy.characterise.model import fit_model
@@ -23,6 +24,8 @@ Array = NDArray[np.float64]
 
 LEAST_INK_PCT: Final = 150.0
 MOST_INK_PCT: Final = 400.0
+MODEL_SHARE: Final = 0.36
+"""How much of the work is done once the model is fitted, as measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +60,16 @@ class BuildReport:
     elapsed_s: float
 
 
-def build_profile(measurements: Measurements, options: BuildOptions | None = None) -> bytes:
+def build_profile(
+    measurements: Measurements, options: BuildOptions | None = None, progress: Progress = silent
+) -> bytes:
     """An ICC v2 output profile (class prtr, PCS Lab) from the measurements: see `build_with_report`."""
-    return build_with_report(measurements, options)[0]
+    return build_with_report(measurements, options, progress)[0]
 
 
-def build_with_report(measurements: Measurements, options: BuildOptions | None = None) -> tuple[bytes, BuildReport]:
+def build_with_report(
+    measurements: Measurements, options: BuildOptions | None = None, progress: Progress = silent
+) -> tuple[bytes, BuildReport]:
     """The profile's bytes and the report. Same measurements and options, same bytes (on the same kind of machine).
 
     Raises InputError for measurements that can't carry a profile, or options outside their range.
@@ -70,6 +77,7 @@ def build_with_report(measurements: Measurements, options: BuildOptions | None =
     began = time.perf_counter()
     options = options or BuildOptions()
     _require_sensible(options)
+    progress("learning how it prints", 0.02)
     model = fit_model(measurements)
     text = format_measurements(measurements).decode("utf-8") if options.embed_measurements else None
     tables = output_tables(
@@ -85,6 +93,7 @@ def build_with_report(measurements: Measurements, options: BuildOptions | None =
             matt=options.matt,
             measurements=text,
         ),
+        within(progress, MODEL_SHARE, 0.98),
     )
     data = output_profile(tables)
     there_and_back = roundtrip_de00(data, options.total_ink_pct / 100)

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from wallworthy.base.progress import Progress, silent
 from wallworthy.characterise.backward import Backward, LabGrid, build_backward, gamut_table, lab_grid
 from wallworthy.characterise.black import BlackAmount, black_rule
 from wallworthy.characterise.grid import DeviceGrid, grid_points, refined
@@ -23,6 +24,7 @@ Forward = Callable[[Array], Array]
 
 GRID_STEPS: Final[dict[DeviceSpace, int]] = {"RGB": 33, "CMYK": 17}
 LAB_STEPS: Final = 33
+STEP: Final = "making its profile"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,9 @@ class TableOptions:
     measurements: str | None = None
 
 
-def output_tables(forward: Forward, space: DeviceSpace, white_xyz: Array, options: TableOptions) -> OutputTables:
+def output_tables(
+    forward: Forward, space: DeviceSpace, white_xyz: Array, options: TableOptions, progress: Progress = silent
+) -> OutputTables:
     """All tables for a forward model (device (N, K) 0-1 -> media-relative Lab (N, 3), paper at (100, 0, 0)).
 
     One A2B table serves all intents. B2A1 is media-relative, B2A0 perceptual, B2A2 the same as B2A0.
@@ -62,9 +66,12 @@ def output_tables(forward: Forward, space: DeviceSpace, white_xyz: Array, option
             black = black_rule(lab, options.black_start_lstar, float(black_lab[0]), options.black_amount)
         return Targets(lab, colour_measure(lab), black)
 
+    progress(STEP, 0.25)
     relative = build_backward(inverter, nodes_lab, wanted(points), white_device)
+    progress(STEP, 0.5)
     squeezed = perceptual_targets(points, surface, float(black_lab[0]))
     perceptual = build_backward(inverter, nodes_lab, wanted(squeezed), white_device)
+    progress(STEP, 0.85)
     gamut, gamut_curve = gamut_table(relative, points, inverter.grid.lab(relative.device))
 
     to_lab = ToLab(nodes)

@@ -12,6 +12,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from wallworthy.base.progress import Progress, silent, within
 from wallworthy.base.records import Box
 from wallworthy.colour.float32 import unit_lightness32
 from wallworthy.demo import bay_meadow, bay_shore, bay_sky, bay_water
@@ -29,6 +30,8 @@ READ_NOISE: Final = 0.00022
 CURVE_HALF: Final = 0.60
 CURVE_SLOPE: Final = 1.15
 CURVE_TOP: Final = 1.085
+SKY_SHARE, WATER_SHARE, GROUND_SHARE = 0.1, 0.4, 0.92
+"""How much of the work is done after each, as measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +43,9 @@ class Place:
     hard: str
 
 
-def render_scene(width: int = WIDTH_PX, height: int = HEIGHT_PX, seed: int = SEED) -> NDArray[np.uint16]:
+def render_scene(
+    width: int = WIDTH_PX, height: int = HEIGHT_PX, seed: int = SEED, progress: Progress = silent
+) -> NDArray[np.uint16]:
     """A tidal bay at sundown: (height, width, 3) uint16 in the working encoding, 0-65535 for 0-1.
 
     The same seed and size give the same bytes. Made for proportions near 3 : 2; about 10 s for
@@ -50,6 +55,7 @@ def render_scene(width: int = WIDTH_PX, height: int = HEIGHT_PX, seed: int = SEE
     (32, 48, 3)
     """
     canvas, noise = Canvas(width, height), Noise(seed)
+    progress("painting the sky", 0.0)
     sky = bay_sky.paint_sky(canvas, noise)
     bay_sky.add_hills(sky, canvas, noise)
     mirror = bay_sky.sky_for_mirror(sky, canvas, noise)
@@ -61,6 +67,7 @@ def render_scene(width: int = WIDTH_PX, height: int = HEIGHT_PX, seed: int = SEE
     in_two_threads(
         lambda top: _water_and_sand(picture, mirror, canvas, noise, shore, top),
         range(int(np.ceil(HORIZON * height)), height, STRIP),
+        lambda share: progress("painting the water", SKY_SHARE + (WATER_SHARE - SKY_SHARE) * share),
     )
     bay_sky.add_boat(picture, canvas, noise)
     pebbles = bay_shore.strew(canvas, noise, shore, seed)
@@ -72,8 +79,9 @@ def render_scene(width: int = WIDTH_PX, height: int = HEIGHT_PX, seed: int = SEE
         bay_shore.add_pebbles(picture, canvas, pebbles, stone, columns)
         bay_meadow.add_meadow(picture, canvas, noise, flowers, columns)
 
-    in_two_threads(foreground, range(BLOCKS))
-    return develop(picture, seed)
+    ground = within(progress, WATER_SHARE, GROUND_SHARE)
+    in_two_threads(foreground, range(BLOCKS), lambda share: ground("painting stones and grass", share))
+    return develop(picture, seed, within(progress, GROUND_SHARE, 1.0))
 
 
 def scene_places(width: int = WIDTH_PX, height: int = HEIGHT_PX) -> tuple[Place, ...]:
@@ -96,7 +104,7 @@ def scene_places(width: int = WIDTH_PX, height: int = HEIGHT_PX) -> tuple[Place,
     return tuple(places)
 
 
-def develop(light: Field, seed: int) -> NDArray[np.uint16]:
+def develop(light: Field, seed: int, progress: Progress = silent) -> NDArray[np.uint16]:
     """Scene-linear light (H, W, 3) to the finished picture: lens fall-off, camera noise, tone curve, encoding."""
     height, width = light.shape[:2]
     out = np.empty((height, width, 3), np.uint16)
@@ -112,7 +120,7 @@ def develop(light: Field, seed: int) -> NDArray[np.uint16]:
         exposed += spread * random.standard_normal(exposed.shape, dtype=np.float32)
         out[top : top + len(part)] = _encode(tone_curve(exposed))
 
-    in_two_threads(strip, range(0, height, STRIP))
+    in_two_threads(strip, range(0, height, STRIP), lambda share: progress("developing it", share))
     return out
 
 

@@ -149,11 +149,14 @@ def sum_of_taps(source: Field, taps: Taps, axis: int) -> Field:
     return total
 
 
-def in_two_threads(work: Callable[[int], None], jobs: Iterable[int]) -> None:
-    """Do independent jobs on two threads; numpy lets the other run meanwhile."""
+def in_two_threads(
+    work: Callable[[int], None], jobs: Iterable[int], done: Callable[[float], None] = lambda share: None
+) -> None:
+    """Do independent jobs on two threads; numpy lets the other run meanwhile. done: hears the share after each."""
+    listed = list(jobs)
     with ThreadPoolExecutor(2) as pool:
-        for _ in pool.map(work, jobs):
-            pass
+        for count, _ in enumerate(pool.map(work, listed), 1):
+            done(count / len(listed))
 
 
 def _taps(count: int, goal: int) -> Taps:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.files import disk_trouble, write_whole
-from wallworthy.base.progress import Progress, silent
+from wallworthy.base.progress import Progress, silent, within
 from wallworthy.base.records import Correction
 from wallworthy.base.ticket import WrittenFile
 from wallworthy.base.units import MM_PER_INCH
@@ -94,13 +94,11 @@ def walk_demo(out: Path | None, progress: Progress = silent) -> DemoAnswer:
     began = time.monotonic()
     folder = (out or Path.cwd() / "wallworthy-demo").expanduser().resolve()
     _make(folder)
-    progress("rendering the picture", 0.0)
     master = folder / "tidal-bay.tif"
-    write_demo_master(master)
-    progress("printing and reading a chart", 0.25)
+    write_demo_master(master, progress=within(progress, 0.0, 0.25))
     first = VirtualPrinter("matt", "first")
     profile = folder / "warm-cotton-matt.icc"
-    write_whole(profile, characterised(first), overwrite=True)
+    write_whole(profile, characterised(first, within(progress, 0.25, 0.38)), overwrite=True)
     walked = _walk(folder, master, profile, first, progress)
     progress("printing on both machines", 0.8)
     seen_first, first_picture = _printed(first, walked, "print-first-machine.png")
@@ -150,9 +148,9 @@ def _make(folder: Path) -> None:
         raise disk_trouble(error, folder) from error
 
 
-def write_demo_master(target: Path, width_px: int = WIDTH_PX) -> None:
+def write_demo_master(target: Path, width_px: int = WIDTH_PX, progress: Progress = silent) -> None:
     """The invented picture as a TIFF, width_px wide, in its proportions of 3 : 2."""
-    pixels = render_scene(width_px, round(width_px * HEIGHT_PX / WIDTH_PX))
+    pixels = render_scene(width_px, round(width_px * HEIGHT_PX / WIDTH_PX), progress=progress)
     height, width = pixels.shape[:2]
     form = FileForm("tiff", width, height, 3, 16, "RGB", 300.0, working_profile())
     write_picture(target, [pixels], form, overwrite=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from wallworthy.base.files import make_folder, sweep, write_whole
-from wallworthy.base.progress import Progress, silent
+from wallworthy.base.progress import Progress, silent, within
 from wallworthy.journey.chain import free_name
 from wallworthy.journey.finishing import FIRST_SUFFIX, FinalWish, make_final, settled_for
 from wallworthy.journey.home import opened
@@ -108,22 +108,23 @@ def _demo(home: Path, progress: Progress) -> JobResult:
     make_folder(folder)
     master = next(iter(sorted((home / MASTERS).glob(f"*/{DEMO_MASTER}"))), None)
     if master is None:
-        progress("rendering the picture", 0.0)
         picture = folder / DEMO_MASTER
-        write_demo_master(picture, DEMO_PX)
+        write_demo_master(picture, DEMO_PX, within(progress, 0.0, 0.5))
+        progress("keeping the picture", 0.5)
         master = master_path(home, keep_master(home, picture, picture.name).sha256)
     with opened(home) as journal:
         papers, conditions, lights = journal.papers.names(), journal.conditions.names(), journal.lights.names()
     if DEMO_PAPER not in papers:
         add_paper(home, DEMO_PAPER, surface="matt", weight=310, stock="A4=25,10x15cm=40", price="A4=1.60,10x15cm=0.40")
     if DEMO_CONDITION not in conditions:
-        progress("printing and reading a chart", 0.5)
         profile = folder / "warm-cotton-matt.icc"
-        write_whole(profile, characterised(VirtualPrinter("matt", "first")), overwrite=True)
+        write_whole(
+            profile, characterised(VirtualPrinter("matt", "first"), within(progress, 0.55, 0.94)), overwrite=True
+        )
         add_condition(home, DEMO_CONDITION, profile, paper=DEMO_PAPER, media="matt fine-art paper")
     if DEMO_LIGHT not in lights:
         add_light(home, DEMO_LIGHT, words="evening room")
-    progress("opening a ticket", 0.9)
+    progress("opening a ticket", 0.96)
     ticket = start_ticket(home, Wish(master, DEMO_SIZE, on=DEMO_CONDITION, light=DEMO_LIGHT, border_mm=15))
     return JobResult(ticket.ticket)
 
