@@ -46,6 +46,12 @@ class Table {
     }
   }
 
+  /** Lays down a ticket that was just opened, so that nothing is waited for twice. */
+  put(ticket: TicketView): void {
+    this.refusal = null;
+    this.ticket = named(ticket);
+  }
+
   /** Changes the open ticket; the server's refusal is raised. */
   async change(id: string, change: TicketChange): Promise<TicketView> {
     const ticket = named(await patch<TicketView>(`/tickets/${id}`, change));

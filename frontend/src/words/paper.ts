@@ -82,7 +82,7 @@ export const paper = {
   otherEnd: "as a guess, and expect more than one test sheet.",
   printOn: "Print on this",
   onThis: "This is its paper",
-  choosing: "laying it on the paper",
+  choosing: "Laying it on the paper ...",
   profile: "Have a printer’s or lab’s profile?",
   profileText: "Drop it anywhere on this page, as an ICC file or zipped as it was downloaded.",
   profileChoose: "Choose a profile",
