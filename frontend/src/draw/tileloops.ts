@@ -13,17 +13,18 @@ const STEPS = 260;
 const OVERLAP = 15;
 const START = -1.95;
 
-/** How far a loop stands off its tile, and what lies under the tile (code and tick boxes), in millimetres. */
+/** How far a loop stands off its tile at the sides and above, and what lies under it (code and boxes), in mm. */
 export const OFF_MM = 1.5;
+const ABOVE_MM = 0.4;
 export const FOOT_MM = 3.9;
 
 /** What a loop goes round: the tile with the line of words under it. */
 export function looped(tile: BoxMm): BoxMm {
   return {
     x: tile.x - OFF_MM,
-    y: tile.y - OFF_MM,
+    y: tile.y - ABOVE_MM,
     width: tile.width + 2 * OFF_MM,
-    height: tile.height + 2 * OFF_MM + FOOT_MM - 1,
+    height: tile.height + ABOVE_MM + FOOT_MM + OFF_MM - 1,
   };
 }
 

@@ -3,6 +3,8 @@ import type { LengthUnit, Pair } from "../api/types";
 
 const LANGUAGE = "en";
 const MM: Record<LengthUnit, number> = { mm: 1, cm: 10, in: 25.4 };
+/** A space at which no line is broken: a number stays with its unit. */
+const HELD = "\u00a0";
 const DIGITS: Record<LengthUnit, number> = { mm: 0, cm: 1, in: 1 };
 
 /** A number with at most `digits` after the point, thousands apart. */
@@ -20,7 +22,7 @@ export function fixed(value: number, digits: number): string {
 
 /** '42 cm'. */
 export function length(mm: number, unit: LengthUnit, finer = 0): string {
-  return `${number(mm / MM[unit], DIGITS[unit] + finer)} ${unit}`;
+  return `${number(mm / MM[unit], DIGITS[unit] + finer)}${HELD}${unit}`;
 }
 
 /** How far one stands away, as finely as one would say it: '36 cm'. */
@@ -30,7 +32,8 @@ export function afar(mm: number, unit: LengthUnit): string {
 
 /** '42 × 28 cm'. */
 export function size([width, height]: Pair, unit: LengthUnit): string {
-  return `${number(width / MM[unit], DIGITS[unit])} × ${number(height / MM[unit], DIGITS[unit])} ${unit}`;
+  const [across, down] = [width, height].map((mm) => number(mm / MM[unit], DIGITS[unit]));
+  return `${across}${HELD}×${HELD}${down}${HELD}${unit}`;
 }
 
 export const inUnit = (mm: number, unit: LengthUnit): number => mm / MM[unit];
@@ -63,8 +66,8 @@ export const capital = (name: string): string => name.charAt(0).toUpperCase() + 
 /** A sentence of the server's in a printer's own marks: curved quotes, true times signs. */
 export function set(text: string): string {
   return text
-    .replace(/(\d) ?x ?(?=\d)/g, "$1 × ")
-    .replace(/(\d)(mm|cm|in)\b/g, "$1 $2")
+    .replace(/(\d) ?x ?(?=\d)/g, `$1${HELD}×${HELD}`)
+    .replace(/(\d) ?(mm|cm|in)\b/g, `$1${HELD}$2`)
     .replace(/(\p{L})'(?=\p{L})/gu, "$1’")
     .replace(/'([^']+)'/g, "‘$1’");
 }

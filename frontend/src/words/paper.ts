@@ -72,8 +72,7 @@ export const paper = {
     lustre: "Its blacks are deep; it shines half as much as gloss.",
     matt: "Its blacks open to charcoal, and nothing shines on it.",
   } as Record<string, string>,
-  genericAll:
-    "Without a profile a paper is a guess, one for many of its kind: expect more than one test sheet.",
+  genericAll: "Without a profile a paper is a guess: expect more than one test sheet.",
   other: "Another paper",
   otherText: "Drop its profile anywhere on this page, as an ICC file or zipped as it was downloaded.",
   otherGuess: "No profile at hand? Take",

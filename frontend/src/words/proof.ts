@@ -1,6 +1,6 @@
 /** Words of the proof: the light, the sentences, the wish, what can be done with the print on the table. */
-import type { Axis, LengthUnit } from "../api/types";
-import { fixed, length, number } from "./figures";
+import type { Axis, LengthUnit, Pair } from "../api/types";
+import { fixed, number, size } from "./figures";
 
 /** One just noticeable step of an axis, and its value when nothing is asked. */
 interface WishAxis {
@@ -229,7 +229,7 @@ export const proof = {
   close: {
     place: "The print from near",
     /** `where` in words, then the place in millimetres of the print from its upper left. */
-    at: (where: string, size: string) => `${where}, ${size} of the print`,
+    at: (where: string, size: string) => `${where}, ${size} of the print.`,
     rows: ["upper", "", "lower"],
     columns: ["left", "", "right"],
     middle: "the middle",
@@ -241,9 +241,9 @@ export const proof = {
     whole: "Whole",
     keys: "Arrow keys move, + and − change the distance.",
     done: "Back to the whole print",
-    pixelsAt: (ppi: number) => `${number(ppi)} pixels on the inch`,
-    magnified: (times: number) => `${number(times, times < 10 ? 1 : 0)} times as large as the print`,
+    pixelsAt: (ppi: number) => `${number(ppi)} ppi.`,
+    magnified: (times: number) => `${number(times, times < 10 ? 1 : 0)} times true size.`,
   },
-  millimetres: (width: number, height: number, unit: LengthUnit) =>
-    `${length(width, unit, 1)} × ${length(height, unit, 1)}`,
+  /** What is seen from near, in millimetres unless one thinks in inches. */
+  near: (seen: Pair, unit: LengthUnit) => size(seen, unit === "in" ? "in" : "mm"),
 };

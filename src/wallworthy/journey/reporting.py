@@ -31,8 +31,10 @@ HUES: Final = 18
 REACH_PERCENTILE: Final = 98.0
 COLOURED_CHROMA: Final = 3.0
 """Paler colours have no hue to speak of."""
-LEAST_SHARE: Final = 0.0005
+LEAST_SHARE: Final = 0.002
 """A hue with less of the picture than this does not reach anywhere."""
+FARTHEST_SHARE: Final = 0.85
+"""The paper is asked at the lightness of what reaches at least so much of a hue's reach."""
 DRAWN_FROM: Final = 100_000
 """Ladder and rose are drawn from about so many pixels, evenly spread."""
 FARTHEST_CHROMA: Final = 160
@@ -143,7 +145,7 @@ def rose(lab: Array, asked_lstar: Array, surface: GamutSurface) -> Rose:
         mine = coloured & (sector == one)
         if np.count_nonzero(mine) >= max(1, LEAST_SHARE * len(lab)):
             reach[one] = np.percentile(chroma[mine], REACH_PERCENTILE)
-            heights[one] = np.median(asked_lstar[mine & (chroma >= 0.5 * reach[one])])
+            heights[one] = np.median(asked_lstar[mine & (chroma >= FARTHEST_SHARE * reach[one])])
     return Rose(
         tuple(round(float(value), 1) for value in reach),
         tuple(round(float(value), 1) for value in _paper_reach(heights, surface)),
