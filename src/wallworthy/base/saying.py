@@ -1,4 +1,4 @@
-"""What a correction asks for, in the words of a printmaker."""
+"""What a correction asks for and how much is lost, in the words of a printmaker."""
 
 from __future__ import annotations
 
@@ -40,3 +40,20 @@ def seen_correction_words(correction: Mapping[str, float]) -> str:
     """
     ratios = ("contrast", "chroma")
     return correction_words({axis: round(value, 2 if axis in ratios else 1) for axis, value in correction.items()})
+
+
+# share lost from -> words
+SHARES: Final[tuple[tuple[float, str], ...]] = (
+    (0.70, "most"),
+    (0.58, "almost two thirds"),
+    (0.42, "half"),
+    (0.29, "a third"),
+    (0.225, "a quarter"),
+    (0.15, "a fifth"),
+    (0.07, "a tenth"),
+)
+
+
+def share_words(share: float) -> str | None:
+    """'a fifth' for 0.2; None when less than a fourteenth is lost."""
+    return next((said for least, said in SHARES if share >= least), None)

@@ -172,7 +172,8 @@ def _proof(answer: a.ProofAnswer) -> list[str]:
     dark_after, light_after = answer.range_after_lstar
     lines = [*answer.sentences]
     lines += [f"  {number}. {place.text}" for number, place in enumerate(answer.worst, 1)]
-    if answer.must_not_suffer:
+    lines += answer.keeps
+    if answer.pays:
         lines.append(f"Looked after: {'; '.join(answer.must_not_suffer)}. {' '.join(answer.pays)}")
     lines.append(
         f"Loss {answer.loss_mean_de00:.1f} dE00 on average, {answer.loss_p95_de00:.1f} at 95 %, "

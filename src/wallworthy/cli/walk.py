@@ -147,6 +147,9 @@ def proof(
     correct: Correct = None,
     way: WayOption = None,
     must_not_suffer: MustNotSuffer = None,
+    figures: Annotated[
+        bool, typer.Option("--figures", help="Say what the fit keeps of this picture: texture, hues, steps.")
+    ] = False,
     light: Annotated[
         str | None,
         typer.Option(metavar="L", help="Look at it in this light once: one you own, or words such as 'evening room'."),
@@ -170,6 +173,7 @@ def proof(
                 way=way,
                 light=light,
                 must_not_suffer=tuple(must_not_suffer or ()),
+                figures=figures,
                 force=force,
                 progress=progress,
             ),

@@ -20,6 +20,7 @@ from wallworthy.journey.parts import (
     DisplayFields,
     EventFields,
     FaultFields,
+    FigureFields,
     PromiseFields,
     RankFields,
     SaidFields,
@@ -143,6 +144,10 @@ class ProofAnswer(Answer):
     """What the chosen map looks after: kinds by name, places as 'row,column,height,width'."""
     pays: tuple[str, ...]
     """Who gains and who pays for it, in sentences; empty when nothing was asked."""
+    figures: FigureFields | None
+    """What the fit keeps; null unless asked for."""
+    keeps: tuple[str, ...]
+    """The same in sentences, those that matter here."""
     light: str | None
     """The light it is shown in."""
     offered_correction: Corr | None

@@ -134,6 +134,23 @@ class CheckFields:
 
 
 @dataclass(frozen=True, slots=True)
+class FigureFields:
+    """What a fit keeps of this picture, at viewing resolution; null where it has no such place."""
+
+    scielab_mean_de00: float
+    scielab_p95_de00: float
+    similarity: float
+    texture_shadows_pct: float | None
+    texture_out_of_range_pct: float | None
+    hue_shift_deg: float
+    halo_lstar: float
+    largest_step_de00: float
+    own_step_de00: float
+    shadow_steps: int
+    shadow_steps_of: int
+
+
+@dataclass(frozen=True, slots=True)
 class RankFields:
     """A condition in a ranking. texture_kept_pct: of the fine steps in shadows and where the paper is out of range."""
 

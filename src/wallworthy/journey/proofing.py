@@ -26,6 +26,7 @@ from wallworthy.journey.chain import Job, found_master, free_name, guard_masters
 from wallworthy.journey.choosing import printed_by, who_pays, wishes_kept
 from wallworthy.journey.conditions import condition_notices
 from wallworthy.journey.home import opened, written
+from wallworthy.journey.keeping import Kept, kept_of
 from wallworthy.journey.lighting import eye_of, in_light
 from wallworthy.journey.tickets import light_of, next_step, no_choice, parse_way
 from wallworthy.proof.displays import display_from, display_notices
@@ -51,12 +52,13 @@ def prove(
     way: str | None = None,
     light: str | None = None,
     must_not_suffer: Sequence[str] = (),
+    figures: bool = False,
     force: bool = False,
     progress: Progress = silent,
 ) -> ProofAnswer:
     """Proof a ticket; what is given of correction, way and what must not suffer stays with the ticket.
 
-    `force` replaces files that are there.
+    figures: whether to say what the fit keeps of this picture. `force` replaces files that are there.
 
     light: a light to look at it in this once, owned or in words; the ticket's own light stays.
     """
@@ -84,7 +86,7 @@ def prove(
         )
         progress("writing", 0.9)
         files = write_proof(drawn, target, lab, overwrite=force)
-        answer = _answer(ticket, job, drawn, files, seen_in)
+        answer = _answer(ticket, job, drawn, files, seen_in, kept_of(job) if figures else None)
         _remember(journal, ticket, answer)
     return answer
 
@@ -233,28 +235,15 @@ def _check_target(journal: Journal, target: Path, suffix: str, *, force: bool) -
 
 
 def _answer(
-    ticket: Ticket, job: Job, drawn: DrawnProof, files: tuple[WrittenFile, ...], light: Light | None
+    ticket: Ticket,
+    job: Job,
+    drawn: DrawnProof,
+    files: tuple[WrittenFile, ...],
+    light: Light | None,
+    kept: Kept | None,
 ) -> ProofAnswer:
     proof, report, figures = drawn.proof, drawn.proof.report, drawn.figures
-    notices = [
-        *condition_notices(job.condition),
-        *_display_notices(ticket, drawn.display, report.display_white_match_cd_m2),
-    ]
-    if drawn.clamped_share > 0:
-        share = f"{100 * drawn.clamped_share:.2g} %"
-        notices.append(
-            Notice(
-                "clamped", f"{share} of the master lies outside every real colour's range and was moved to its edge."
-            )
-        )
-    if ticket.way is Way.ABSOLUTE:
-        notices.append(
-            Notice("absolute_tints", "The absolute way may lay ink on bare paper, to imitate another white.")
-        )
-    if ticket.way is Way.PERCEPTUAL and job.output.version[0] >= 4:
-        notices.append(
-            Notice("perceptual_bpc", "In a version 4 profile the perceptual way always compensates the black point.")
-        )
+    notices = _notices(ticket, job, drawn)
     room = None if light is None else in_light(ticket, job, drawn.display, light)
     if room is not None:
         notices.extend(room.notices)
@@ -281,12 +270,41 @@ def _answer(
         sentences=(*proof.sentences, *(room.sentences if room else ())),
         must_not_suffer=ticket.must_not_suffer,
         pays=who_pays(job),
+        figures=None if kept is None else kept.figures,
+        keeps=() if kept is None else kept.sentences,
         light=None if light is None else light.name,
         offered_correction=None if room is None or room.offer is None else room.offer.as_dict(),
         notices=tuple(notices),
         files=files,
         next=next_step(replace(ticket, stage=Stage.PROOFED)),
     )
+
+
+def _notices(ticket: Ticket, job: Job, drawn: DrawnProof) -> list[Notice]:
+    """What there is to know of paper, screen, master and way."""
+    notices = [
+        *condition_notices(job.condition),
+        *_display_notices(ticket, drawn.display, drawn.proof.report.display_white_match_cd_m2),
+    ]
+    if drawn.clamped_share > 0:
+        share = f"{100 * drawn.clamped_share:.2g} %"
+        notices.append(
+            Notice(
+                "clamped", f"{share} of the master lies outside every real colour's range and was moved to its edge."
+            )
+        )
+    if ticket.way is Way.ABSOLUTE:
+        notices.append(
+            Notice("absolute_tints", "The absolute way may lay ink on bare paper, to imitate another white.")
+        )
+    if ticket.way is Way.PERCEPTUAL and job.output.version[0] >= 4:
+        notices.append(
+            Notice("perceptual_bpc", "In a version 4 profile the perceptual way always compensates the black point.")
+        )
+    if ticket.must_not_suffer and not ticket.way.is_chosen:
+        text = f"What must not suffer is not looked after: '{ticket.way}' treats all pictures alike."
+        notices.append(Notice("wishes_rest", text))
+    return notices
 
 
 def _display_notices(ticket: Ticket, display: Display, match_cd_m2: float | None) -> tuple[Notice, ...]:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Triple
+from wallworthy.base.saying import share_words
 from wallworthy.colour.float32 import planes_of
 from wallworthy.proof import words as say
 from wallworthy.proof.cells import Grid, family_of
@@ -116,7 +117,7 @@ def happenings(change: Change, name: Name) -> list[str]:
     said: list[str] = []
     dark = change.before[0] < SHADOW_LSTAR
     if chroma_before >= COLOURED_CHROMA:
-        share = say.share_words(1 - chroma_after / chroma_before)
+        share = share_words(1 - chroma_after / chroma_before)
         if share is not None:
             said.append(say.chroma_lost(share, many))
         elif chroma_after > chroma_before * 1.12:

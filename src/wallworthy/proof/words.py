@@ -227,22 +227,6 @@ EVERYWHERE: Final = "over most of the picture"
 
 # ---- what happens: (one thing, many things) ----
 
-# share lost from -> words
-SHARES: Final[tuple[tuple[float, str], ...]] = (
-    (0.70, "most"),
-    (0.58, "almost two thirds"),
-    (0.42, "half"),
-    (0.29, "a third"),
-    (0.225, "a quarter"),
-    (0.15, "a fifth"),
-    (0.07, "a tenth"),
-)
-
-
-def share_words(share: float) -> str | None:
-    """'a fifth' for 0.2; None when less than a fourteenth is lost."""
-    return next((said for least, said in SHARES if share >= least), None)
-
 
 def chroma_lost(share: str, many: bool) -> str:
     own = "their" if many else "its"
