@@ -23,10 +23,13 @@ def scanned(machine: VirtualPrinter, device: Device, folder: Path, seed: int = 1
     return path
 
 
-def ticked(sheet: Any, device: Device, home: Path, wanted: list[tuple[Any, ...]]) -> Device:
-    """The sheet with pencil strokes in some boxes: (kind, tile code) each, or (kind, None, axis, sign) of a word."""
+def ticked(sheet: Any, device: Device, home: Path, wanted: list[tuple[Any, ...]], number: int = 0) -> Device:
+    """The sheet with pencil strokes in some boxes: (kind, tile code) each, or (kind, None, axis, sign) of a word.
+
+    number: which one, of separate prints.
+    """
     with Journal.open(home) as journal:
-        record = journal.sheets.get(sheet["ticket"], sheet["sheet_no"]).layout["sheets"][0]
+        record = journal.sheets.get(sheet["ticket"], sheet["sheet_no"]).layout["sheets"][number]
     asked = [(*one, None, None)[:4] for one in wanted]
     drawn = device.copy()
     for box in expected_from(record).layout.ticks:

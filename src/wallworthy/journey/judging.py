@@ -37,6 +37,8 @@ class Opinion:
     say: tuple[str, ...] = ()
     none_right: bool = False
     stop_at_de00: float | None = None
+    ticked: bool = False
+    """Whether it was read from ticks on prints, of which more may come."""
 
     @property
     def is_empty(self) -> bool:
@@ -130,7 +132,8 @@ def _said(journal: Journal, ticket: Ticket, sheet_no: int, opinion: Opinion) -> 
         "say": list(opinion.say),
         "none_right": opinion.none_right,
     }
-    return {**said, **kept}, told or STOP_DE00
+    ticks = {"ticked": True} if opinion.ticked else {}
+    return {**said, **ticks, **kept}, told or STOP_DE00
 
 
 def sentences_of(advice: Advice, stop_de00: float) -> tuple[str, ...]:

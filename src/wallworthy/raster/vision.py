@@ -19,6 +19,7 @@ Bytes = NDArray[np.uint8]
 
 LARGEST_SIDE: Final = 32_766
 """OpenCV's remapping refuses 32,767 rows or columns and more."""
+MOST_MARKS: Final = 12
 MARK_SCALES: Final = (1600, 2600, 1000, 4000)
 """Longer sides in pixels at which a mark is looked for, in this order."""
 
@@ -47,6 +48,35 @@ def find_marks(grey: Bytes) -> tuple[FoundMark, ...]:
             if found:
                 return found
     return ()
+
+
+def find_every_mark(grey: Bytes) -> tuple[FoundMark, ...]:
+    """All QR marks that can be read in a grey picture (H, W) uint8; each is covered before the next look.
+
+    One mark would hide others: the detectors stop at what they find first.
+    """
+    longer = max(grey.shape)
+    seen: dict[str, FoundMark] = {}
+    for side in dict.fromkeys(min(side, 2 * longer) for side in MARK_SCALES[:2]):
+        factor = side / longer
+        small = _resized(grey, factor).copy()
+        for mark in seen.values():
+            _cover(small, mark, factor)
+        for _ in range(MOST_MARKS):
+            found = _marks_in(small, factor) or _marks_in(_evened(small), factor) or _marks_in(_crisper(small), factor)
+            if not found:
+                break
+            for mark in found:
+                seen.setdefault(mark.text, mark)
+                _cover(small, mark, factor)
+    return tuple(seen.values())
+
+
+def _cover(grey: Bytes, mark: FoundMark, factor: float) -> None:
+    """Paint a mark over with white, a little beyond its edges."""
+    middle = mark.corners.mean(axis=0)
+    corners = (((mark.corners - middle) * 1.1 + middle + 0.5) * factor - 0.5).round().astype(np.int32)
+    cv2.fillConvexPoly(grey, corners, 255)
 
 
 def _resized(grey: Bytes, factor: float) -> Bytes:

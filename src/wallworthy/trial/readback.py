@@ -65,9 +65,9 @@ class Readback:
     """Every patch and cell as measured, in the expected sheet's order."""
 
 
-def sheets_seen(scan: Scan) -> tuple[Mark, ...]:
-    """Which of our sheets a scan shows, by their marks."""
-    marks = (parse_mark(mark.text) for mark in marks_in(scan))
+def sheets_seen(scan: Scan, *, every: bool = False) -> tuple[Mark, ...]:
+    """Which of our sheets a scan shows, by their marks; every: of several prints in one scan."""
+    marks = (parse_mark(mark.text) for mark in marks_in(scan, every=every))
     return tuple(mark for mark in marks if mark is not None)
 
 
@@ -120,12 +120,14 @@ def readback(
 
 
 def _laid(scan: Scan, expected: ExpectedSheet) -> StraightSheet | NotThere:
+    meant = parse_mark(expected.mark)
     marks = marks_in(scan)
+    if meant is not None and meant.code is not None and all(mark.text != expected.mark for mark in marks):
+        marks = marks_in(scan, every=True)
     for mark in marks:
         if mark.text == expected.mark:
             return straighten(scan, expected.layout, mark)
     others = [parsed for mark in marks if (parsed := parse_mark(mark.text)) is not None]
-    meant = parse_mark(expected.mark)
     asked = f"sheet {meant.sheet_no} of {meant.ticket}" if meant else "the sheet asked for"
     if others:
         shown = ", ".join(f"sheet {one.sheet_no} of {one.ticket}" for one in others)

@@ -18,6 +18,7 @@ from wallworthy.raster.vision import (
     FoundMark,
     apply_perspective,
     bent,
+    find_every_mark,
     find_marks,
     find_template,
     fit_affine,
@@ -93,10 +94,10 @@ class NotThere:
     mend: str
 
 
-def marks_in(scan: Scan) -> tuple[FoundMark, ...]:
-    """The machine-readable marks in a scan."""
+def marks_in(scan: Scan, *, every: bool = False) -> tuple[FoundMark, ...]:
+    """The machine-readable marks in a scan; every: look on when one is read, for there may be several prints."""
     grey = np.sqrt(np.clip(scan.light @ np.array([0.2225, 0.7169, 0.0606], np.float32), 0, 1))
-    return find_marks((grey * 255).astype(np.uint8))
+    return (find_every_mark if every else find_marks)((grey * 255).astype(np.uint8))
 
 
 def straighten(scan: Scan, layout: SheetLayout, mark: FoundMark) -> StraightSheet | NotThere:
