@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from scipy.ndimage import convolve1d, gaussian_filter, zoom
 
-from wallworthy.appraise.appraisal import Appraisal, Picture, appraise
+from wallworthy.appraise.appraisal import Appraisal, Picture, appraise, calm_of
 from wallworthy.appraise.edges import GRID, crossing
 from wallworthy.appraise.enlarged import top_band_ratio
 from wallworthy.appraise.eye import Seeing
@@ -140,8 +140,10 @@ class Read:
 def read_of(photo: Photo) -> Read:
     """The parts of the appraisal that are counted here, without sizes and grades."""
     look = looked_at(photo)
-    found = measure_resolution(list(look.tiles), overall_sigma(noise_by_tone(look.blocks)))
     compression = find_compression(look.patches)
+    tones = noise_by_tone(look.blocks)
+    calm = calm_of(look.squares, tones, 1 / 255, compression)
+    found = measure_resolution(list(look.tiles), overall_sigma(tones), calm=calm)
     paper = OnPaper(200.0, 400.0, Seeing())
     top_band = top_band_ratio(look.squares, 1 / 255)
     told = detail_findings(found, 5.0, 1.0, top_band, look.repeats, compression is not None, paper)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -28,10 +28,10 @@ from wallworthy.appraise.grade import (
     nearest_distance,
     others,
 )
-from wallworthy.appraise.jpeg import find_compression
+from wallworthy.appraise.jpeg import Compression, find_compression
 from wallworthy.appraise.look import Look
 from wallworthy.appraise.noise import ToneNoise, noise_by_tone, overall_sigma, visibility_of
-from wallworthy.appraise.resolution import Resolution, last_seen_in, measure_resolution
+from wallworthy.appraise.resolution import Calm, Resolution, last_seen_in, measure_resolution
 from wallworthy.appraise.tones import Ends, cast_of, ends_of, gaps_of
 from wallworthy.base.records import Box, Pair
 from wallworthy.base.units import LARGEST_MM
@@ -90,7 +90,9 @@ def appraise(look: Look, lab: Floats, picture: Picture, more: tuple[Finding, ...
     """Appraise a looked-at picture. lab: (n, 3) some of its colours, D50; more: findings made elsewhere."""
     tones = noise_by_tone(look.blocks)
     sigma = overall_sigma(tones)
-    found = measure_resolution(list(look.tiles), sigma)
+    code = 0.0 if picture.bits > 8 or look.floating else 1 / 255
+    compression = find_compression(look.patches)
+    found = measure_resolution(list(look.tiles), sigma, calm=calm_of(look.squares, tones, code, compression))
     repeats = look.repeats
     size_px = (look.plan.width_px, look.plan.height_px)
     fraction = 1 / repeats**2 if repeats > 1 else found.fraction
@@ -101,8 +103,6 @@ def appraise(look: Look, lab: Floats, picture: Picture, more: tuple[Finding, ...
     paper = OnPaper(file.ppi(size), distance, model, picture.origin_px)
     ends = ends_of(look.counts, look.floating)
     megapixels = size_px[0] * size_px[1] / 1e6
-    compression = find_compression(look.patches)
-    code = 0.0 if picture.bits > 8 or look.floating else 1 / 255
     top_band = top_band_ratio(look.squares, code)
     told = [
         *find.detail_findings(found, seen.deficit_jnd, megapixels, top_band, repeats, compression is not None, paper),
@@ -138,10 +138,20 @@ def appraise(look: Look, lab: Floats, picture: Picture, more: tuple[Finding, ...
     )
 
 
+def calm_of(squares: Floats, tones: tuple[ToneNoise, ...], code: float, compression: Compression | None) -> Calm:
+    """The calmest squares, with the noise of each tone: as measured, and what rounding to codes (0: none) and
+    compression leave everywhere."""
+    step = 0.0 if compression is None else compression.step / 255
+    # codes twice: the curve from codes to tone steepens the darks
+    noise = np.full(101, (2 * code**2 + step**2) / 12)
+    if tones:
+        measured = [(one.sigma_lstar / 100) ** 2 for one in tones]
+        noise = np.maximum(noise, np.interp(np.arange(101), [one.l_lstar for one in tones], measured))
+    return Calm(squares, noise, compression is not None)
+
+
 def _with_fraction(found: Resolution, fraction: float | None) -> Resolution:
-    return Resolution(
-        fraction, found.transfer, found.doubt, found.edges, found.halo_pct, found.sharpest, found.focus, found.motion
-    )
+    return replace(found, fraction=fraction)
 
 
 def _sentences(

@@ -74,7 +74,7 @@ def find_edges(tone: Floats, sigma: float = 0.0, most: int = 24) -> Edges:
     across, down = slopes(tone, 1.0)
     candidates = _candidates(across, down, max(SOONEST_STEP, 8 * sigma), 2 * most)
     if len(candidates) == 0:
-        return _none()
+        return no_edges()
     rows, columns, angles = candidates.T
     rows, columns, angles, bend = _straightened(tone, rows, columns, angles)
     profiles = _lines(tone, rows, columns, angles, FINE, LINES).mean(axis=1)
@@ -83,7 +83,8 @@ def find_edges(tone: Floats, sigma: float = 0.0, most: int = 24) -> Edges:
     return edges.taken(np.flatnonzero(good)[:most])
 
 
-def _none() -> Edges:
+def no_edges() -> Edges:
+    """None found."""
     wide = round(2 * REACH_PX / FINE) + 1
     none = np.zeros(0)
     return Edges(np.zeros((0, 2)), none, none, np.zeros((0, len(GRID)), np.complex128), np.zeros((0, wide)), none)

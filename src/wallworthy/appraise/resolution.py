@@ -13,8 +13,18 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from wallworthy.appraise.edges import REACH_PX, Edges, crossing, find_edges, joined, pooled_transfer
-from wallworthy.appraise.eye import Transfer
+from wallworthy.appraise.edges import (
+    GRID,
+    REACH_PX,
+    Edges,
+    crossing,
+    find_edges,
+    joined,
+    no_edges,
+    pooled_transfer,
+)
+from wallworthy.appraise.eye import SHARP, Transfer
+from wallworthy.appraise.spectrum import SIDE, Reach, busy_spectra, reach_of, spectra_of
 from wallworthy.base.records import Box
 from wallworthy.raster.stream import ordered_map
 
@@ -32,6 +42,8 @@ FEWEST_FOUND: Final = 16
 """A picture with fewer edges than these tells nothing."""
 
 LARGEST_DOUBT: Final = 0.4
+FEW_TILES: Final = 16
+"""With more tiles than this, squares need not overlap."""
 
 SHARP_HERE: Final = 0.7
 """A place counts as sharp when its frequency is at least this share of the sharpest part's."""
@@ -44,6 +56,16 @@ class Tile:
     row: int
     column: int
     tone: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Calm:
+    """The picture's calmest squares (n, 32, 32), the least power its noise has at each L*, (101,), and whether it was
+    compressed."""
+
+    squares: Floats
+    noise: Array
+    lossy: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,48 +101,93 @@ class Resolution:
     focus: tuple[Focus, ...]
     motion: Motion | None
 
+    textured: bool = False
+    """Whether fine detail besides edges told."""
+
     @property
     def confidence(self) -> float:
         """From 0 (can't tell) to 1."""
-        return 0.0 if self.fraction is None else max(0.1, 1 - 2 * self.doubt) * min(1.0, self.edges / 20)
+        enough = 1.0 if self.textured else min(1.0, self.edges / 20)
+        return 0.0 if self.fraction is None else max(0.1, 1 - 2 * self.doubt) * enough
 
 
-def measure_resolution(tiles: list[Tile], sigma: float = 0.0, per_tile: int | None = None) -> Resolution:
+def measure_resolution(
+    tiles: list[Tile], sigma: float = 0.0, per_tile: int | None = None, calm: Calm | None = None
+) -> Resolution:
     """The resolution of a picture from tiles of it. sigma: its noise, on the scale of the tone.
 
-    per_tile: most edges of a tile; unless said 24, more when there are few tiles.
+    per_tile: most edges of a tile; unless said 24, more when there are few tiles. calm: its calmest squares; without
+    them only edges are asked.
 
     Source: ISO12233, edge method; pooling and thresholds are this project's (docs/why/appraise.md).
     """
     most = per_tile or max(24, min(80, 600 // max(1, len(tiles))))
     found = list(ordered_map(lambda tile: _placed(find_edges(tile.tone, sigma, most), tile), tiles))
     focus = tuple(_focus(edges, tile) for edges, tile in zip(found, tiles, strict=True) if len(edges) >= 3)
-    with_edges = [edges for edges in found if len(edges)]
-    if not with_edges:
-        return _unknown(0, focus)
-    edges = joined(with_edges)
-    sharp = edges.taken(sharpest_of(edges))
-    if len(edges) < FEWEST_FOUND:
-        return _unknown(len(edges), focus)
-    transfer = pooled_transfer(sharp)
-    frequency, doubt = last_seen(transfer), _doubt(sharp)
-    if doubt > LARGEST_DOUBT:
-        return _unknown(len(edges), focus)
+    reach = None if calm is None else _reach(tiles, calm)
+    edges = joined([edges for edges in found if len(edges)] or [no_edges()])
+    told = _by_edges(edges)
+    answer = _agreed(told, reach, lossy=calm is not None and calm.lossy)
     best = max(focus, key=lambda one: one.cycles_per_px, default=None)
     return Resolution(
-        fraction=(frequency / 0.5) ** 2,
-        transfer=Transfer(tuple(float(v) for v in np.maximum(transfer, 0))),
-        doubt=doubt,
+        fraction=None if answer is None else (answer[0] / 0.5) ** 2,
+        transfer=None if answer is None else _transfer(told, answer[0]),
+        doubt=1.0 if answer is None else answer[1],
         edges=len(edges),
-        halo_pct=_halo(edges),
-        sharpest=None if best is None else best.box_px,
+        halo_pct=0.0 if told is None else _halo(edges),
+        sharpest=best.box_px if told is not None and best is not None else None,
         focus=focus,
-        motion=find_motion(edges),
+        motion=None if told is None else find_motion(edges),
+        textured=answer is not None and reach is not None,
     )
 
 
-def _unknown(count: int, focus: tuple[Focus, ...]) -> Resolution:
-    return Resolution(None, None, 1.0, count, 0.0, None, focus, None)
+def _reach(tiles: list[Tile], calm: Calm) -> Reach | None:
+    hop = SIDE // 2 if len(tiles) <= FEW_TILES else SIDE
+    busy = list(ordered_map(lambda tile: busy_spectra(tile.tone, hop), tiles))
+    if not busy:
+        return None
+    return reach_of(np.concatenate(busy), spectra_of(calm.squares), calm.noise, LAST_SEEN, lossy=calm.lossy)
+
+
+def _by_edges(edges: Edges) -> tuple[float, float, Array] | None:
+    """Frequency, doubt and transfer by the sharpest edges; None when they are few or contradict each other."""
+    if len(edges) < FEWEST_FOUND:
+        return None
+    sharp = edges.taken(sharpest_of(edges))
+    doubt = _doubt(sharp)
+    transfer = pooled_transfer(sharp)
+    return None if doubt > LARGEST_DOUBT else (last_seen(transfer), doubt, transfer)
+
+
+def _agreed(told: tuple[float, float, Array] | None, reach: Reach | None, *, lossy: bool) -> tuple[float, float] | None:
+    """Frequency and doubt by edges and by fine detail; None when neither tells.
+
+    Detail that reaches all the way up was never lost, though edges in the picture may be soft by themselves.
+    Otherwise compression leaves fine detail of its own, and edges alone tell.
+    """
+    if reach is not None and reach.natural:
+        return reach.cycles_per_px, reach.doubt
+    if reach is None or lossy:
+        return None if told is None else told[:2]
+    if told is None:
+        return (reach.cycles_per_px, reach.doubt) if reach.doubt <= LARGEST_DOUBT else None
+    apart = abs(math.log(told[0] / reach.cycles_per_px))
+    share = told[1] ** 2 / (told[1] ** 2 + reach.doubt**2)
+    frequency = told[0] ** (1 - share) * reach.cycles_per_px**share
+    return frequency, max(min(told[1], reach.doubt), apart / 4)
+
+
+def _transfer(told: tuple[float, float, Array] | None, frequency: float) -> Transfer:
+    """The transfer the edges have, brought to the frequency agreed upon; without edges that of a Gaussian, or of
+    the pixels when nothing is lost."""
+    if told is not None:
+        own = Transfer(tuple(float(v) for v in np.maximum(told[2], 0)))
+        return own if frequency == told[0] else own.stretched(frequency / told[0])
+    if frequency >= 0.5:
+        return SHARP
+    spread = -math.log(LAST_SEEN) / frequency**2
+    return Transfer(tuple(float(v) for v in np.exp(-spread * GRID**2)))
 
 
 def _placed(edges: Edges, tile: Tile) -> Edges:
