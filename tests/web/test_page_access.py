@@ -23,6 +23,11 @@ def findings(page: Any) -> list[str]:
     return [f"{one['id']}: {one['nodes'][0]['html'][:160]} ({one['help']})" for one in found if one["impact"] in GRAVE]
 
 
+def main(page: Any) -> Any:
+    """What lies on the table and is scrolled between its two edges."""
+    return page.locator("main").element_handle()
+
+
 @pytest.mark.parametrize(("width", "height"), WIDTHS)
 @pytest.mark.parametrize("place", ["", "master", "paper", "proof", "test", "print", "shelves", "help"])
 def test_a_stage_at_a_width(visit: Callable[..., Watched], ticket: str, place: str, width: int, height: int) -> None:
@@ -33,8 +38,11 @@ def test_a_stage_at_a_width(visit: Callable[..., Watched], ticket: str, place: s
     try:
         if place != "shelves":
             assert page.evaluate("document.documentElement.scrollWidth") <= width
-        # Whole, so that nothing lies half under the path: what is behind it can be scrolled up.
-        page.set_viewport_size({"width": width, "height": page.evaluate("document.documentElement.scrollHeight") + 200})
+            assert page.evaluate("(main) => main.scrollWidth - main.clientWidth", main(page)) == 0
+        assert findings(page) == []
+        # And whole, with what has to be scrolled up in a window of this size.
+        below = page.evaluate("(main) => main.scrollHeight - main.clientHeight", main(page))
+        page.set_viewport_size({"width": width, "height": height + below + 40})
         assert findings(page) == []
         assert watched.stayed_home()
         assert watched.complaints == []
