@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from support.browsing import Served, Watched, settled
+from support.browsing import Served, Watched, serving, settled
 from support.page_server import tiff
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
@@ -56,3 +56,82 @@ def test_a_master_that_moved_is_laid_down_again(visit: Callable[..., Watched], s
     page.get_by_role("img", name="elsewhere.tif, the master as on screen").wait_for()
     assert all("422" in complaint for complaint in watched.complaints), watched.complaints
     page.close()
+
+
+def test_ticks_that_were_not_taken_are_said_so(visit: Callable[..., Watched], served: Served, ticket: str) -> None:
+    """The server's reading of a scan, told by an event of its own making."""
+    watched = visit()
+    page = watched.page
+    tick = {"kind": "best", "code": "B2", "axis": None, "direction": None, "confidence": 0.99}
+    fault = {"kind": "profile_twice", "probability": 0.97, "evidence": "It is paler.", "mend": "Switch it off."}
+    reading = {
+        "ticket": ticket,
+        "sheet_no": 1,
+        "found": True,
+        "scale_error_pct": 0.1,
+        "absolute": False,
+        "measurement_error_de00": 1.0,
+        "tiles": [],
+        "faults": [fault],
+        "ticked": [tick],
+        "verdict_taken": False,
+        "sentences": ["It is paler."],
+        "notices": [{"code": "ticks_of_a_faulty_print", "text": "as the command says it"}],
+        "files": [],
+        "next": "Switch it off.",
+    }
+    job = {
+        "job": "J99",
+        "kind": "scan",
+        "ticket": ticket,
+        "state": "done",
+        "step": "done",
+        "share": 1.0,
+        "left_s": 0.0,
+        "result": {"ticket": ticket, "sheet_no": 1, "reading": reading},
+        "error": None,
+        "queued": "2031-05-04T18:22:07Z",
+    }
+    page.route("**/api/jobs", lambda route: route.fulfill(json={"jobs": [job]}))
+    page.goto(f"{served.origin}/t/{ticket}/test")
+    page.get_by_text("Ticked in pencil").wait_for()
+    page.get_by_text("were not taken as a verdict: they would mend that instead of the picture").wait_for()
+    assert page.get_by_text("as the command says it").count() == 0
+    page.close()
+
+
+def test_the_phone_names_the_light(browser: Any, tmp_path: Any) -> None:
+    """The key's page on a phone's screen: whose sheet, and in which light it is to be judged."""
+    shown = {
+        "ticket": "T1",
+        "title": "dusk",
+        "light": "evening room",
+        "sheet": {
+            "ticket": "T1",
+            "sheet_no": 1,
+            "at": "2031-05-04T18:22:07Z",
+            "mode": "tiles",
+            "sheet_mm": [150.0, 100.0],
+            "density_ppi": 200.0,
+            "tiles": [
+                {"code": code, "box_mm": [10.0 + 45 * at, 7.0, 40.0, 31.0], "correction": {}, "file": 0}
+                for at, code in enumerate(("A1", "A2", "A3"))
+            ],
+            "mark_text": "",
+            "dry_from": "2031-05-04T19:22:07Z",
+            "file_names": ["sheet.tif"],
+            "expected_de00": 2.0,
+            "p90_de00": 3.0,
+            "said": None,
+            "verdict": None,
+            "reading": None,
+            "cost": None,
+        },
+    }
+    with serving(tmp_path / "home") as server:
+        context = browser.new_context(viewport={"width": 360, "height": 740})
+        page = context.new_page()
+        page.route("**/api/p/*", lambda route: route.fulfill(json=shown))
+        page.goto(f"{server.origin}/p/{'k' * 24}")
+        page.get_by_text("In this light: evening room.").wait_for()
+        context.close()

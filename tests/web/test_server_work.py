@@ -38,7 +38,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 
 @pytest.fixture(scope="module")
 def ticket(server: Server) -> str:
-    return server.started(border_mm=4)["ticket"]
+    return server.started(border_mm=4, light="evening room")["ticket"]
 
 
 @pytest.fixture(scope="module")
@@ -129,6 +129,7 @@ def test_a_phone_takes_the_verdict_at_the_wall(server: Server, ticket: str, shee
     on_lan = {"host": LAN, "origin": f"http://{LAN}", "cookie": ""}
     shown = server.client.get(f"/api/p/{key}", headers=on_lan).json()
     assert (shown["ticket"], shown["sheet"]["sheet_no"]) == (ticket, sheet["sheet_no"])
+    assert shown["light"] == "evening room"
     said = {"best": sheet["tiles"][2]["code"]}
     heard = server.client.post(f"/api/p/{key}/verdict", json=said, headers=on_lan)
     assert heard.status_code == 200

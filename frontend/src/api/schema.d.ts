@@ -1648,6 +1648,8 @@ export interface components {
          * @description What the phone at the wall needs of a sheet: letters and places, no pictures.
          */
         PhoneSheet: {
+            /** Light */
+            light: string | null;
             sheet: components["schemas"]["SheetView"];
             /** Ticket */
             ticket: string;

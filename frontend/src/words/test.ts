@@ -183,6 +183,13 @@ export const test = {
   readScale: (percent: string, long: boolean) => `Lengths are ${percent} % too ${long ? "long" : "short"}.`,
   readTicks: "Ticked in pencil:",
   readTaken: "The ticks were taken as your verdict.",
+  readNotTaken: {
+    ticks_unclear: "The ticks were not taken as a verdict: they can’t all be meant. Say it in words instead.",
+    ticks_waiting:
+      "No print is ticked as the best yet, so nothing was taken. Lay the scans of the others here.",
+    ticks_of_a_faulty_print:
+      "Ticks on a print that did not come out as it was meant were not taken as a verdict: they would mend that instead of the picture.",
+  } as Record<string, string>,
   readTable: "Tile by tile",
   readCaption: "Tiles as expected and as measured, Lab",
   readHead: ["tile", "expected", "measured", "ΔE00"],

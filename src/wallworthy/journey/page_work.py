@@ -134,4 +134,6 @@ class PhoneSheet:
 
     ticket: str
     title: str
+    light: str | None
+    """The name of the light the verdict is given in."""
     sheet: SheetView

@@ -87,7 +87,7 @@ def phone_sheet(home: Path, ticket_id: str) -> PhoneSheet:
     with opened(home) as journal:
         ticket = journal.tickets.get(ticket_id)
         sheet = _sheet_view(journal, ticket, journal.sheets.get(ticket.id))
-    return PhoneSheet(ticket.id, ticket.title, sheet)
+    return PhoneSheet(ticket.id, ticket.title, ticket.light, sheet)
 
 
 def _sheet_view(journal: Journal, ticket: Ticket, entry: SheetEntry) -> SheetView:
