@@ -24,6 +24,19 @@ PROFILES = {
 }
 
 
+LONGEST_FIRST = ("web", "walk", "property")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Files that take long come first: several processes share them, and none waits long for another at the end."""
+
+    def rank(item: pytest.Item) -> int:
+        room = item.path.parent.name
+        return LONGEST_FIRST.index(room) if room in LONGEST_FIRST else len(LONGEST_FIRST)
+
+    items.sort(key=rank)
+
+
 def _present(path: Path) -> Path:
     if not path.is_file():
         if os.environ.get("CI"):
