@@ -44,6 +44,8 @@ class TicketDraft:
     border_mm: float = 0.0
     assumed_profile_sha256: str | None = None
     """Profile given with --assume, kept in the content store."""
+    black_and_white: str | None = None
+    """The tone of a picture printed in greys; None for one in colour."""
     must_not_suffer: tuple[str, ...] = ()
     """What a way chosen for the picture looks after: kinds by name, places as 'row,column,height,width' in pixels."""
 

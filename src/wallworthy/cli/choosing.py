@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from wallworthy.cli.tell import settings, shown_progress, tell
-from wallworthy.cli.walk import Force, WayOption
+from wallworthy.cli.walk import BlackAndWhite, Force, WayOption
 
 
 def choose(
@@ -22,6 +22,7 @@ def choose(
         str | None, typer.Option("--from", metavar="D", help="Seen from: 60cm, 2ft; the print's diagonal unless said.")
     ] = None,
     way: WayOption = None,
+    black_and_white: BlackAndWhite = None,
     out: Annotated[
         Path | None, typer.Option("-o", "--out", metavar="FILE.png", help="The proofs side by side, best first.")
     ] = None,
@@ -39,6 +40,7 @@ def choose(
         light=light,
         distance=distance,
         way=way,
+        black_and_white=black_and_white,
         out=out,
         crop=crop,
         fill=fill,

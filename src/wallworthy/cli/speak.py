@@ -172,6 +172,7 @@ def _proof(answer: a.ProofAnswer) -> list[str]:
     dark_after, light_after = answer.range_after_lstar
     lines = [*answer.sentences]
     lines += [f"  {number}. {place.text}" for number, place in enumerate(answer.worst, 1)]
+    lines += answer.black_and_white.sentences if answer.black_and_white else ()
     lines += answer.keeps
     if answer.pays:
         lines.append(f"Looked after: {'; '.join(answer.must_not_suffer)}. {' '.join(answer.pays)}")

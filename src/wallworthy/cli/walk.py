@@ -28,6 +28,14 @@ MustNotSuffer = Annotated[
         "'none' clears.",
     ),
 ]
+BlackAndWhite = Annotated[
+    str | None,
+    typer.Option(
+        "--black-and-white",
+        metavar="TONE",
+        help="Print in greys: neutral, paper-warm, cool or split. 'none' prints in colour.",
+    ),
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace files that are there already.")]
 
 
@@ -59,6 +67,7 @@ def start(
     distance: Annotated[str | None, typer.Option("--from", metavar="D", help="Seen from: 60cm, 2ft.")] = None,
     way: WayOption = None,
     must_not_suffer: MustNotSuffer = None,
+    black_and_white: BlackAndWhite = None,
     border: Annotated[float, typer.Option(metavar="MM", help="Bare paper round the picture, in mm.")] = 0.0,
     crop: Annotated[str | None, typer.Option(metavar="R,C,H,W", help="Part of the master, in its pixels.")] = None,
     fill: Annotated[bool, typer.Option("--fill", help="Fill the size exactly; cut the picture at its centre.")] = False,
@@ -84,6 +93,7 @@ def start(
         fill=fill,
         assume=assume,
         must_not_suffer=tuple(must_not_suffer or ()),
+        black_and_white=black_and_white,
     )
     with shown_progress(context) as progress:
         tell(context, lambda: start_ticket(settings(context).home, wish, progress))
@@ -147,6 +157,7 @@ def proof(
     correct: Correct = None,
     way: WayOption = None,
     must_not_suffer: MustNotSuffer = None,
+    black_and_white: BlackAndWhite = None,
     figures: Annotated[
         bool, typer.Option("--figures", help="Say what the fit keeps of this picture: texture, hues, steps.")
     ] = False,
@@ -173,6 +184,7 @@ def proof(
                 way=way,
                 light=light,
                 must_not_suffer=tuple(must_not_suffer or ()),
+                black_and_white=black_and_white,
                 figures=figures,
                 force=force,
                 progress=progress,

@@ -122,3 +122,19 @@ def emission_xyz(wavelengths_nm: ArrayLike, power: ArrayLike) -> Array:
     at_table = np.interp(table[:, 0], np.asarray(wavelengths_nm, float), np.asarray(power, float), left=0.0, right=0.0)
     xyz = at_table @ table[:, 1:]
     return xyz / xyz[1]
+
+
+def reflection_xyz(wavelengths_nm: ArrayLike, reflectance: ArrayLike, power: ArrayLike) -> Array:
+    """XYZ (N, 3) of reflecting patches under a light, Y 1 for a perfect white.
+
+    wavelengths_nm: (B,), rising; reflectance: (N, B), 0-1, read between bands by straight lines and held beyond them;
+    power: (81,), the light every 5 nm from 380 nm. Source: CIE 15:2018, sums at 5 nm.
+
+    >>> reflection_xyz([380, 780], [[1.0, 1.0]], np.ones(81)).round(3).tolist()
+    [[1.0, 1.0, 1.0]]
+    """
+    table = observer_2_degree()
+    nm = np.asarray(wavelengths_nm, dtype=np.float64)
+    fine = np.stack([np.interp(table[:, 0], nm, row) for row in np.asarray(reflectance, dtype=np.float64)])
+    weights = np.asarray(power, dtype=np.float64)[:, None] * table[:, 1:]
+    return fine @ weights / weights[:, 1].sum()

@@ -37,6 +37,7 @@ def direct(output: Profile, way: Way, correction: Correction, source: Source) ->
     """
     tone_knots(correction)
     in_condition = lab_in_condition32(output, way, source)
+    closely = source.greys is not None
 
     def chain(rgb: ArrayLike) -> Device:
         rgb = np.asarray(rgb)
@@ -48,11 +49,17 @@ def direct(output: Profile, way: Way, correction: Correction, source: Source) ->
         def work(part: slice) -> None:
             for start in range(part.start, part.stop, PIECE):
                 piece = slice(start, min(start + PIECE, part.stop))
-                planes = correct32(working_to_lab32(planes_of(flat[piece])), correction)
+                planes = working_to_lab32(planes_of(flat[piece]))
+                if closely:
+                    planes[1:] = 0
+                planes = correct32(planes, correction)
                 asked[piece] = in_condition(planes).T
 
         in_slices(len(flat), work)
-        device = nearest_device(output, asked) if way.is_chosen else print_device(output, asked, way.table_intent)
+        if way.is_chosen or closely:
+            device = nearest_device(output, asked)
+        else:
+            device = print_device(output, asked, way.table_intent)
         return np.clip(device, 0.0, 1.0, out=device).reshape(*rgb.shape[:-1], output.channels)
 
     return chain

@@ -8,7 +8,7 @@ the PCS, so that the correction can stand between.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from wallworthy.base.records import Triple, Way
-from wallworthy.colour.float32 import Planes, shift_xyz32
+from wallworthy.colour.float32 import Planes, planes_of, shift_xyz32
 from wallworthy.colour.lab import PCS_WHITE, lab_to_xyz, xyz_to_lab
 from wallworthy.fit.inverse import nearest_device
 from wallworthy.icc.blackpoint import NO_BLACK, compensation, destination_black, source_black
@@ -24,6 +24,7 @@ from wallworthy.icc.engine import Device, Intent, from_lab
 from wallworthy.icc.read import Profile
 
 if TYPE_CHECKING:  # what it needs takes half the time that a command takes to start
+    from wallworthy.fit.greys import Greys
     from wallworthy.fit.whole import Whole
 
 Array = NDArray[np.float64]
@@ -44,6 +45,8 @@ class Source:
     """The media white as the CMM reads it, Y 0-1."""
     chosen: Whole | None = None
     """For the way `whole`: the map chosen for this picture and this paper."""
+    greys: Greys | None = None
+    """For black and white: the tone on this paper. Colours are taken by their lightness alone."""
 
     def map_for(self, way: Way) -> Whole | None:
         """The chosen map, for a way that needs one. Raises ValueError when it is missing."""
@@ -70,8 +73,12 @@ def lab_in_condition(output: Profile, way: Way, source: Source) -> Callable[[Arr
 
     Compensation for `relative-bpc` and, because the CMM forces it, for `perceptual` into a
     version 4 profile; scaling by the media whites for `absolute`; nothing for the others, and
-    nothing where the CMM leaves a step out because it would hardly move anything.
+    nothing where the CMM leaves a step out because it would hardly move anything. Greys of a tone get it
+    last; that they are grey is their source's business (`fit.greys`).
     """
+    if source.greys is not None:
+        planes = lab_in_condition32(output, way, source)
+        return lambda lab: _through(planes, np.asarray(lab, dtype=np.float64))
     if (chosen := source.map_for(way)) is not None:
         return lambda lab: chosen.lab(np.asarray(lab, dtype=np.float64))
     step = _xyz_step(output, way, source)
@@ -83,6 +90,9 @@ def lab_in_condition(output: Profile, way: Way, source: Source) -> Callable[[Arr
 
 def lab_in_condition32(output: Profile, way: Way, source: Source) -> Callable[[Planes], Planes]:
     """`lab_in_condition` for planes (3, n) float32, for whole pictures."""
+    if (greys := source.greys) is not None:
+        toneless = lab_in_condition32(output, way, replace(source, greys=None))
+        return lambda lab: greys.asked(toneless(lab))
     if (chosen := source.map_for(way)) is not None:
         return lambda lab: chosen.lab(lab.T.astype(np.float64)).T.astype(np.float32)
     step = _xyz_step(output, way, source)
@@ -90,6 +100,11 @@ def lab_in_condition32(output: Profile, way: Way, source: Source) -> Callable[[P
         return lambda lab: lab
     factors, offsets = step
     return lambda lab: shift_xyz32(lab, factors, offsets / PCS_WHITE)
+
+
+def _through(planes: Callable[[Planes], Planes], lab: Array) -> Array:
+    out = planes(planes_of(lab))
+    return out.T.reshape(lab.shape).astype(np.float64)
 
 
 def _xyz_step(output: Profile, way: Way, source: Source) -> tuple[Array, Array] | None:
@@ -112,9 +127,12 @@ def _negligible(factors: Array, offsets: Array) -> bool:
     return float(np.abs(factors - 1).sum() + np.abs(offsets).sum() / LARGEST_PCS_XYZ) < 0.002
 
 
-def asked_to_device(output: Profile, way: Way, asked_lab: ArrayLike) -> Device:
-    """The last step: the Lab asked of B2A (..., 3), as `lab_in_condition` gives it, to device values (..., C), 0-1."""
-    if way.is_chosen:
+def asked_to_device(output: Profile, way: Way, asked_lab: ArrayLike, *, closely: bool = False) -> Device:
+    """The last step: the Lab asked of B2A (..., 3), as `lab_in_condition` gives it, to device values (..., C), 0-1.
+
+    closely: by our own inversion, as ways chosen for the picture go, and greys of a tone.
+    """
+    if way.is_chosen or closely:
         asked = np.asarray(asked_lab, dtype=np.float32)
         device = nearest_device(output, asked.reshape(-1, 3))
         return device.reshape(*asked.shape[:-1], output.channels)
@@ -124,4 +142,4 @@ def asked_to_device(output: Profile, way: Way, asked_lab: ArrayLike) -> Device:
 def lab_to_device(output: Profile, way: Way, source: Source) -> Callable[[ArrayLike], Device]:
     """The whole step: Lab relative to the master's white (..., 3) to device values (..., C) float32, 0-1."""
     in_condition = lab_in_condition(output, way, source)
-    return lambda lab: asked_to_device(output, way, in_condition(lab))
+    return lambda lab: asked_to_device(output, way, in_condition(lab), closely=source.greys is not None)

@@ -124,6 +124,7 @@ class Tickets:
             "correction_origin": draft.correction_origin,
             "border_mm": draft.border_mm,
             "assumed_profile_sha256": draft.assumed_profile_sha256,
+            "black_and_white": draft.black_and_white,
             "must_not_suffer": to_json(list(draft.must_not_suffer)),
         }
 
@@ -147,6 +148,7 @@ class Tickets:
                 correction_origin=row["correction_origin"],
                 border_mm=row["border_mm"],
                 assumed_profile_sha256=row["assumed_profile_sha256"],
+                black_and_white=row["black_and_white"],
                 must_not_suffer=tuple(str(wish) for wish in from_json(row["must_not_suffer"])),
                 stage=Stage(row["stage"]),
                 created=row["created"],

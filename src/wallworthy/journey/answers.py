@@ -21,6 +21,7 @@ from wallworthy.journey.parts import (
     EventFields,
     FaultFields,
     FigureFields,
+    GreyFields,
     PromiseFields,
     RankFields,
     SaidFields,
@@ -144,6 +145,8 @@ class ProofAnswer(Answer):
     """What the chosen map looks after: kinds by name, places as 'row,column,height,width'."""
     pays: tuple[str, ...]
     """Who gains and who pays for it, in sentences; empty when nothing was asked."""
+    black_and_white: GreyFields | None
+    """Null for a picture in colour."""
     figures: FigureFields | None
     """What the fit keeps; null unless asked for."""
     keeps: tuple[str, ...]

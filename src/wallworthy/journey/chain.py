@@ -11,6 +11,7 @@ from wallworthy.base.files import sha256_of
 from wallworthy.base.records import Box, Condition, Correction, Fitted, Master, Pair, Way
 from wallworthy.base.ticket import Ticket
 from wallworthy.fit.compose import compose
+from wallworthy.fit.greys import greys_for
 from wallworthy.fit.ways import Source, source_of
 from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.journal.journal import Journal
@@ -33,12 +34,15 @@ class Job:
     correction: Correction = NO_CORRECTION
     crop_px: Box | None = None
     border_mm: float = 0.0
+    black_and_white: str | None = None
+    """The tone it is printed in, as `fit.greys` names them; None for colour."""
     must_not_suffer: tuple[str, ...] = ()
     """What the choice of a map looks after, as tickets keep it."""
 
     def __post_init__(self) -> None:
         chosen = chosen_for(self) if self.way.is_chosen else None
-        object.__setattr__(self, "source", replace(self.source, chosen=chosen))
+        greys = None if self.black_and_white is None else greys_for(self.black_and_white, self.output)
+        object.__setattr__(self, "source", replace(self.source, chosen=chosen, greys=greys))
 
     def fitted(self) -> Fitted:
         """The chain of this way and correction, composed once."""
@@ -61,6 +65,7 @@ def load(journal: Journal, ticket: Ticket) -> Job:
         correction=ticket.correction,
         crop_px=ticket.crop_px,
         border_mm=ticket.border_mm,
+        black_and_white=ticket.black_and_white,
         must_not_suffer=ticket.must_not_suffer,
     )
 
@@ -99,6 +104,7 @@ def job_of(
     correction: Correction = NO_CORRECTION,
     crop_px: Box | None = None,
     border_mm: float = 0.0,
+    black_and_white: str | None = None,
     must_not_suffer: tuple[str, ...] = (),
 ) -> Job:
     """A job with its profiles parsed and the master's black and white found. Raises InputError."""
@@ -114,6 +120,7 @@ def job_of(
         correction=correction,
         crop_px=crop_px,
         border_mm=border_mm,
+        black_and_white=black_and_white,
         must_not_suffer=must_not_suffer,
     )
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from wallworthy.base.records import Box, Master, Way
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -33,7 +33,17 @@ def chosen_for(job: Job) -> Whole:
     The picture is taken before any correction, so that a test sheet's tiles and the final share one map.
     """
     picture, per_degree = _looked_at(job)
-    return _chosen(picture, _Paper(job.output), per_degree, job.must_not_suffer)
+    grey = job.black_and_white is not None
+    return _chosen(picture, _Paper(job.output), per_degree, job.must_not_suffer, grey)
+
+
+def as_printed(job: Job, picture: NDArray[np.float32]) -> NDArray[np.float32]:
+    """A picture of a job's master, (H, W, 3) in the working encoding, as it is meant: in greys for black and white."""
+    if job.black_and_white is None:
+        return picture
+    from wallworthy.fit.greys import in_grey
+
+    return in_grey(picture)
 
 
 def who_pays(job: Job) -> tuple[str, ...]:
@@ -44,15 +54,15 @@ def who_pays(job: Job) -> tuple[str, ...]:
     from wallworthy.fit.wishes import paid
 
     picture, per_degree = _looked_at(job)
-    plain = _chosen(picture, _Paper(job.output), per_degree, ())
-    lab = working_to_lab(_small(picture)).reshape(-1, 3)
+    plain = _chosen(picture, _Paper(job.output), per_degree, (), job.black_and_white is not None)
+    lab = working_to_lab(as_printed(job, _small(picture))).reshape(-1, 3)
     return paid(plain, job.source.chosen, lab[:: max(1, len(lab) // PAID_COLOURS)])
 
 
 def viewed(job: Job) -> tuple[NDArray[np.float32], float]:
     """The picture as a choice looks at it, small, (H, W, 3) in the working encoding, and its pixels a degree."""
     picture, per_degree = _looked_at(job)
-    return _small(picture), per_degree
+    return as_printed(job, _small(picture)), per_degree
 
 
 def _looked_at(job: Job) -> tuple[_Picture, float]:
@@ -74,10 +84,37 @@ def printed_source(job: Job, crop: Box | None) -> PixelSource:
 
     source = working_source(job.master, crop, job.way)
     if job.way is not Way.DETAIL or job.source.chosen is None:
-        return source
+        return source  # greys are made by the chain, after scaling
     from wallworthy.fit.detail import DrawnSource
 
-    return DrawnSource(source, job.source.chosen, px_per_degree(job, job.shown_px[3] / job.size_mm[0]))
+    whole = source if job.black_and_white is None else GreySource(source)
+    return DrawnSource(whole, job.source.chosen, px_per_degree(job, job.shown_px[3] / job.size_mm[0]))
+
+
+class GreySource:
+    """A `PixelSource` in greys of the same lightness."""
+
+    def __init__(self, source: PixelSource) -> None:
+        self._source = source
+
+    @property
+    def width_px(self) -> int:
+        return self._source.width_px
+
+    @property
+    def height_px(self) -> int:
+        return self._source.height_px
+
+    def strips(self, rows: int) -> Iterator[NDArray[np.uint16]]:
+        """Strips of `rows` from the top, (rows, width, 3) uint16. Errors of the source pass through."""
+        import numpy as np
+
+        from wallworthy.fit.greys import in_grey
+
+        full = np.float32(65535)
+        for strip in self._source.strips(rows):
+            floats = strip.astype(np.float32) / full
+            yield np.rint(in_grey(floats) * full).astype(np.uint16)
 
 
 def printed_by(job: Job, lab_of: Printed, px_per_mm: float) -> Printed:
@@ -127,12 +164,14 @@ def _small(picture: _Picture) -> Any:
 
 
 @lru_cache(maxsize=32)
-def _chosen(picture: _Picture, paper: _Paper, px_per_degree: float, wishes: tuple[str, ...]) -> Whole:
+def _chosen(picture: _Picture, paper: _Paper, px_per_degree: float, wishes: tuple[str, ...], grey: bool) -> Whole:
     from wallworthy.fit.boundary import boundary
+    from wallworthy.fit.greys import in_grey
     from wallworthy.fit.whole import choose_for_picture
 
     weight = _weight(picture, wishes) if wishes else None
-    return choose_for_picture(_small(picture), boundary(paper.output), px_per_degree, weight)
+    small = in_grey(_small(picture)) if grey else _small(picture)
+    return choose_for_picture(small, boundary(paper.output), px_per_degree, weight)
 
 
 def _weight(picture: _Picture, wishes: tuple[str, ...]) -> NDArray[np.float64]:

@@ -36,6 +36,7 @@ from wallworthy.journey.answers import ChooseAnswer
 from wallworthy.journey.appraised import AppraiseAnswer
 from wallworthy.journey.appraising import answer_of, appraised, checked_spread
 from wallworthy.journey.chain import Job, job_of
+from wallworthy.journey.choosing import wishes_kept
 from wallworthy.journey.conditions import generic_of, measured, pick_profile
 from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_for
 from wallworthy.journey.proofing import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
@@ -43,7 +44,7 @@ from wallworthy.journey.ranking import answer_of as ranked
 from wallworthy.journey.ranking import check_contact, try_all, write_contact
 from wallworthy.journey.sizing import checked_crop, placed
 from wallworthy.journey.teaching import judge, make_sheet, readback, start_ticket
-from wallworthy.journey.tickets import parse_way
+from wallworthy.journey.tickets import no_choice, parse_tone, parse_way
 from wallworthy.master.open import open_master
 from wallworthy.proof.displays import display_from
 from wallworthy.proof.lights import light_from
@@ -161,6 +162,7 @@ def choose(
     way: Way | str = Way.RELATIVE_BPC,
     distance: str | None = None,
     crop: Box | None = None,
+    black_and_white: str | None = None,
     contact: str | Path | None = None,
     overwrite: bool = False,
 ) -> ChooseAnswer:
@@ -181,6 +183,7 @@ def choose(
         crop=box,
         light=light,
         way=parse_way(way),
+        black_and_white=parse_tone(black_and_white),
     )
     files = () if target is None else (write_contact(tried, light, target, overwrite=overwrite),)
     return ranked(tried, light, files, f"--size {size}")
@@ -198,16 +201,18 @@ def soft_proof(
     under_light: bool = True,
     paper_white: bool = True,
     crop: Box | None = None,
+    black_and_white: str | None = None,
+    must_not_suffer: Sequence[str] = (),
     long_edge_px: int = LONG_EDGE_PX,
 ) -> SoftProof:
     """Show a master on a paper: the picture for a display (sRGB unless given) and what it will lose.
 
     With a light the picture is shown as it looks there, unless `under_light` is false.
 
-    size: as on the command line, the box the picture is placed in. crop: row, column, height, width in
-    master pixels. Raises InputError for a size, way or correction that can't be.
+    size, black_and_white, must_not_suffer: as on the command line; size is the box the picture is placed in.
+    crop: row, column, height, width in master pixels. Raises InputError for a size, way or correction that can't be.
     """
-    job = _job(master, condition, parse_size(size), way, correction, crop)
+    job = _job(master, condition, parse_size(size), way, correction, crop, tone=black_and_white, wishes=must_not_suffer)
     screen = display or display_from("sRGB screen", space="srgb")
     drawn = drawn_proof(
         job, screen, light=light, under_light=under_light, paper_white=paper_white, long_edge_px=long_edge_px
@@ -225,6 +230,8 @@ def write_final(
     way: Way | str = Way.RELATIVE_BPC,
     correction: Correction | None = None,
     crop: Box | None = None,
+    black_and_white: str | None = None,
+    must_not_suffer: Sequence[str] = (),
     ppi: float | None = None,
     bits: int | None = None,
     sharpen: str | None = None,
@@ -238,7 +245,17 @@ def write_final(
     disk refuses; the file is whole or absent.
     """
     path = Path(target)
-    job = _job(master, condition, parse_size(size), way, correction, crop, border_mm)
+    job = _job(
+        master,
+        condition,
+        parse_size(size),
+        way,
+        correction,
+        crop,
+        border_mm,
+        tone=black_and_white,
+        wishes=must_not_suffer,
+    )
     said = None if delivery is None else str(delivery)
     wish = FinalWish(out=path, ppi=ppi, bits=bits, sharpen=sharpen, delivery=said)
     return rendered(job, planned(job, settled_for(wish, condition)), path, overwrite=overwrite)
@@ -252,8 +269,13 @@ def _job(
     correction: Correction | None,
     crop: Box | None,
     border_mm: float = 0.0,
+    *,
+    tone: str | None = None,
+    wishes: Sequence[str] = (),
 ) -> Job:
     box, size_mm = placed(master, size, None if crop is None else checked_crop(crop, master), fill=False)
+    if wishes and not parse_way(way).is_chosen:
+        raise no_choice(parse_way(way))
     return job_of(
         master,
         condition,
@@ -263,4 +285,6 @@ def _job(
         correction=correction or Correction(),
         crop_px=box,
         border_mm=border_mm,
+        black_and_white=parse_tone(tone),
+        must_not_suffer=wishes_kept(wishes, master),
     )

@@ -193,6 +193,7 @@ def _as_it_was(ticket: Ticket, last: FinalEntry) -> Ticket:
         ticket,
         way=Way(kept["way"]),
         correction=Correction(**kept["correction"]),
+        black_and_white=kept.get("black_and_white"),
         must_not_suffer=tuple(kept.get("must_not_suffer", ())),
     )
 
@@ -326,6 +327,7 @@ def _remember(journal: Journal, ticket: Ticket, settled: Settled, answer: FinalA
         "way": str(ticket.way),
         "correction": ticket.correction.as_dict(),
         "must_not_suffer": list(ticket.must_not_suffer),
+        "black_and_white": ticket.black_and_white,
     }
     with journal.write():
         journal.tickets.update(replace(journal.tickets.get(ticket.id), stage=Stage.FINAL))

@@ -25,7 +25,7 @@ from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.icc.lut import Nodes, prepared_codes, prepared_lut
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.chain import Job, found_master, job_of
-from wallworthy.journey.choosing import printed_by
+from wallworthy.journey.choosing import as_printed, printed_by
 from wallworthy.journey.finishing import NATIVE_PPI
 from wallworthy.journey.held import SCREEN_PX, Held, floats
 from wallworthy.journey.home import opened
@@ -240,6 +240,7 @@ class Sessions:
             correction=corrected(ticket.correction, **{axis: getattr(look, axis) for axis in AXES}),
             crop_px=ticket.crop_px,
             border_mm=ticket.border_mm,
+            black_and_white=ticket.black_and_white,
             must_not_suffer=ticket.must_not_suffer,
         )
         return Seen(ticket, job, display, light, look.paper_white)
@@ -321,6 +322,7 @@ class Sessions:
 
 def _proofed(seen: Seen, picture: NDArray[np.float32], lab_of: Any, beyond: Any) -> Proof:
     job = seen.job
+    picture = as_printed(job, picture)
     return make_proof(
         picture,
         printed_by(job, lab_of, picture.shape[1] / job.size_mm[0]),

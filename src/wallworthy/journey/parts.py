@@ -151,6 +151,34 @@ class FigureFields:
 
 
 @dataclass(frozen=True, slots=True)
+class ToneStep:
+    """A step of the tone ladder: a grey of the master, where it lands relative to the paper, how much lies about it."""
+
+    master_lstar: float
+    print_lstar: float
+    share_pct: float
+
+
+@dataclass(frozen=True, slots=True)
+class GreyFields:
+    """A picture in black and white: how near its greys come to the tone that was asked for, and where tones land."""
+
+    tone: str
+    off_mean_de00: float
+    off_max_de00: float
+    """Near the paper's black greys lean to its own tint."""
+    largest_step_de00: float
+    """Between neighbours of a ramp of 256."""
+    key: str
+    """high, middle or low, by where half of the picture lies."""
+    ladder: tuple[ToneStep, ...]
+    shift_mean_de00: float | None
+    """How greys shift from D50 to the light, when the spectra of both are known."""
+    shift_max_de00: float | None
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class RankFields:
     """A condition in a ranking. texture_kept_pct: of the fine steps in shadows and where the paper is out of range."""
 

@@ -23,12 +23,13 @@ from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import ProofAnswer
 from wallworthy.journey.chain import Job, found_master, free_name, guard_masters, load, refuse_existing, refuse_master
-from wallworthy.journey.choosing import printed_by, who_pays, wishes_kept
+from wallworthy.journey.choosing import as_printed, printed_by, who_pays, wishes_kept
 from wallworthy.journey.conditions import condition_notices
+from wallworthy.journey.greyness import grey_fields
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.keeping import Kept, kept_of
 from wallworthy.journey.lighting import eye_of, in_light
-from wallworthy.journey.tickets import light_of, next_step, no_choice, parse_way
+from wallworthy.journey.tickets import light_of, next_step, no_choice, parse_tone, parse_way
 from wallworthy.proof.displays import display_from, display_notices
 from wallworthy.proof.soft import Proof, make_proof
 from wallworthy.raster.arrays import write_lab
@@ -52,11 +53,12 @@ def prove(
     way: str | None = None,
     light: str | None = None,
     must_not_suffer: Sequence[str] = (),
+    black_and_white: str | None = None,
     figures: bool = False,
     force: bool = False,
     progress: Progress = silent,
 ) -> ProofAnswer:
-    """Proof a ticket; what is given of correction, way and what must not suffer stays with the ticket.
+    """Proof a ticket; what is given of correction, way, tone and what must not suffer stays with the ticket.
 
     figures: whether to say what the fit keeps of this picture. `force` replaces files that are there.
 
@@ -75,6 +77,8 @@ def prove(
         for place, suffix in ((target, ".png"), (lab, ".tif")):
             if place is not None:
                 _check_target(journal, place, suffix, force=force)
+        if black_and_white is not None:
+            ticket = replace(ticket, black_and_white=parse_tone(black_and_white))
         if must_not_suffer:
             ticket = looked_after(ticket, must_not_suffer, found_master(journal, ticket))
         job = load(journal, ticket)
@@ -154,7 +158,7 @@ def drawn_proof(
     size = max(1, round(source.width_px * shrink)), max(1, round(source.height_px * shrink))
     with ThreadPoolExecutor(1) as aside:  # the chain is composed while the master is read
         coming = aside.submit(_chain, job)
-        picture = scaled_picture(source, *size)
+        picture = as_printed(job, scaled_picture(source, *size))
         progress("composing the chain", 0.4)
         fitted, told, gamut = coming.result()
     progress("proof", 0.6)
@@ -270,6 +274,7 @@ def _answer(
         sentences=(*proof.sentences, *(room.sentences if room else ())),
         must_not_suffer=ticket.must_not_suffer,
         pays=who_pays(job),
+        black_and_white=grey_fields(job, light),
         figures=None if kept is None else kept.figures,
         keeps=() if kept is None else kept.sentences,
         light=None if light is None else light.name,
@@ -313,6 +318,11 @@ def _display_notices(ticket: Ticket, display: Display, match_cd_m2: float | None
     return display_notices(display, match_cd_m2)
 
 
+def _printed_as(ticket: Ticket) -> tuple[object, ...]:
+    """What decides the pixels, of all that a proof may change."""
+    return ticket.correction, ticket.way, ticket.must_not_suffer, ticket.black_and_white
+
+
 def _remember(journal: Journal, ticket: Ticket, answer: ProofAnswer) -> None:
     """The proof, what was asked, and the ticket's stage in one transaction."""
     figures = {
@@ -321,11 +331,7 @@ def _remember(journal: Journal, ticket: Ticket, answer: ProofAnswer) -> None:
     }
     with journal.write():
         now = journal.tickets.get(ticket.id)
-        changed = (now.correction, now.way, now.must_not_suffer) != (
-            ticket.correction,
-            ticket.way,
-            ticket.must_not_suffer,
-        )
+        changed = _printed_as(now) != _printed_as(ticket)
         stage = Stage.PROOFED if now.stage is Stage.STARTED or changed else now.stage
         journal.tickets.update(
             replace(
@@ -334,6 +340,7 @@ def _remember(journal: Journal, ticket: Ticket, answer: ProofAnswer) -> None:
                 correction_origin=ticket.correction_origin,
                 way=ticket.way,
                 must_not_suffer=ticket.must_not_suffer,
+                black_and_white=ticket.black_and_white,
                 stage=stage,
             )
         )

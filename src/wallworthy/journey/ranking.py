@@ -34,7 +34,7 @@ from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.parts import RankFields
 from wallworthy.journey.sizing import parse_crop, placed
-from wallworthy.journey.tickets import light_of, parse_way
+from wallworthy.journey.tickets import light_of, parse_tone, parse_way
 from wallworthy.master.open import open_master
 from wallworthy.proof.displays import display_from
 from wallworthy.proof.lights import paper_white_cd_m2
@@ -68,6 +68,7 @@ class ChooseWish:
     light: str | None = None
     distance: str | None = None
     way: str | None = None
+    black_and_white: str | None = None
     out: Path | None = None
     crop: str | None = None
     fill: bool = False
@@ -93,7 +94,7 @@ class Tried:
 def choose_condition(home: Path | None, wish: ChooseWish, progress: Progress = silent) -> ChooseAnswer:
     """Rank all owned conditions for a picture; writes the contact picture when asked for. Raises InputError."""
     size = parse_size(wish.size)
-    way = parse_way(wish.way)
+    way, tone = parse_way(wish.way), parse_tone(wish.black_and_white)
     distance = None if wish.distance is None else parse_length_mm(wish.distance)
     assume = None if wish.assume is None else file_bytes(wish.assume, "profile")
     master = open_master(wish.master, assume=assume)
@@ -112,6 +113,7 @@ def choose_condition(home: Path | None, wish: ChooseWish, progress: Progress = s
         crop=crop,
         light=light,
         way=way,
+        black_and_white=tone,
         progress=progress,
     )
     files = () if wish.out is None else (write_contact(tried, light, wish.out, overwrite=wish.force),)
@@ -137,6 +139,7 @@ def try_all(
     crop: Box | None,
     light: Light | None,
     way: Way,
+    black_and_white: str | None = None,
     progress: Progress = silent,
 ) -> tuple[Tried, ...]:
     """Every condition tried, least loss first. Raises InputError when there is none."""
@@ -149,7 +152,15 @@ def try_all(
     done: list[int] = []
 
     def attempt(condition: Condition) -> Tried:
-        job = job_of(master, condition, size_mm=size_mm, distance_mm=distance_mm, way=way, crop_px=crop)
+        job = job_of(
+            master,
+            condition,
+            size_mm=size_mm,
+            distance_mm=distance_mm,
+            way=way,
+            crop_px=crop,
+            black_and_white=black_and_white,
+        )
         found = tried_on(job, light)
         done.append(1)
         progress("trying papers", len(done) / len(conditions))

@@ -54,7 +54,8 @@ class Seen:
         """What decides the predicted print's colours."""
         job = self.job
         profile = job.master.profile
-        return job.output.sha256, job.way, job.correction, hash(profile), job.source.white_xyz, job.source.chosen
+        source = job.source
+        return job.output.sha256, job.way, job.correction, hash(profile), source.white_xyz, source.chosen, source.greys
 
     @property
     def looked(self) -> Ticket:

@@ -18,7 +18,7 @@ from wallworthy.icc.quick import print_lab
 from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journey.chain import Job
-from wallworthy.journey.choosing import printed_source
+from wallworthy.journey.choosing import as_printed, printed_source
 from wallworthy.raster.scale import scaled_picture
 from wallworthy.render.delivery import carrier
 from wallworthy.render.sharpen import plan_sharpening, sharpen_window
@@ -101,7 +101,7 @@ def root_for(job: Job, picture_lab: Array) -> Array:
 
 
 def _scaled(job: Job, box: Box, width: int, height: int) -> Floats:
-    return scaled_picture(printed_source(job, box), width, height)
+    return as_printed(job, scaled_picture(printed_source(job, box), width, height))
 
 
 def _own_inks(output: Profile) -> Inks:

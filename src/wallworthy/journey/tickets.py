@@ -50,6 +50,7 @@ class Wish:
     fill: bool = False
     assume: Path | None = None
     must_not_suffer: tuple[str, ...] = ()
+    black_and_white: str | None = None
 
 
 def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> StartAnswer:
@@ -69,7 +70,7 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
     master = open_master(wish.master, assume=assume)
     working_source(master).examine(progress)
     crop, size_mm = placed(master, size, parse_crop(wish.crop, master), fill=wish.fill)
-    kept = _looked_after(wish, way, master)
+    kept, tone = _looked_after(wish, way, master), parse_tone(wish.black_and_white)
 
     with opened(home) as journal:
         new_light = None if wish.light is None else light_of(journal, wish.light)
@@ -94,6 +95,7 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
                     border_mm=wish.border_mm,
                     assumed_profile_sha256=None if assume is None else journal.store.put(assume),
                     must_not_suffer=kept,
+                    black_and_white=tone,
                 )
             )
             journal.tickets.note(ticket.id, "started", {"condition": condition.name, "size_mm": list(size_mm)})
@@ -179,6 +181,15 @@ def parse_way(text: str | None) -> Way:
         ) from None
 
 
+def parse_tone(text: str | None) -> str | None:
+    """The tone of black and white by its name; None for colour, said as 'none' or not at all. Raises InputError."""
+    if text is None or text.strip().lower() == "none":
+        return None
+    from wallworthy.fit.greys import tone_of
+
+    return tone_of(text)
+
+
 def _looked_after(wish: Wish, way: Way, master: Master) -> tuple[str, ...]:
     """What must not suffer, for a way that can look after it. Raises InputError."""
     if not wish.must_not_suffer:
@@ -241,6 +252,9 @@ def kept_light(journal: Journal, light: Light) -> str:
 def _start_answer(
     ticket: Ticket, master: Master, condition: Condition, house: tuple[Notice, ...], size: Size
 ) -> StartAnswer:
+    if master.space == "GRAY" and ticket.black_and_white is None:
+        text = "The master is grey: '--black-and-white neutral' holds its greys to the paper's neutral all along."
+        house = (*house, Notice("grey_master", text))
     notices = [*master.notices, *condition_notices(condition), *house, *size_notices(ticket, master, size)]
     if ticket.display is None:
         notices.append(Notice("display_assumed", "No display was named: the proof will be made for an sRGB screen."))
