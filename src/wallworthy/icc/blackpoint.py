@@ -5,6 +5,8 @@ Only the profile's tables are asked (through the engine); the CMM's own detectio
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -63,7 +65,27 @@ def destination_black(profile: Profile, intent: Intent) -> Triple:
 
     Profiles without a B2A table of the intent, and spaces other than grey, RGB and CMYK, fall
     back to the source rule. Source: ISO 18619:2015, 4.2.5 to 4.2.7, with a ramp of 256 steps.
+    The last few answers are remembered: a live proof asks at every change.
     """
+    asked = _Asked(profile.sha256, profile.version, profile.device_class, profile.space, profile.intents, profile)
+    return _destination_black(asked, intent)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What decides a profile's black, and the profile itself, which does not count when two are compared."""
+
+    sha256: str
+    version: tuple[int, int]
+    device_class: str
+    space: str
+    intents: tuple[str, ...]
+    profile: Profile = field(compare=False, hash=False, repr=False)
+
+
+@lru_cache(maxsize=16)
+def _destination_black(asked_of: _Asked, intent: Intent) -> Triple:
+    profile = asked_of.profile
     if profile.device_class in ("link", "abst", "nmcl") or intent == "absolute":
         return NO_BLACK
     if _has_fixed_black(profile, intent):

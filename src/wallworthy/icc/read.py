@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
@@ -22,6 +23,10 @@ from wallworthy.icc.text import read_text
 
 LARGEST_BYTES: Final = 64 << 20
 """No printing profile comes near this; larger files are refused before they are read."""
+
+PROFILES_KEPT: Final = 6
+KEPT_BYTES: Final = 8 << 20
+"""The last few profiles of at most this size stay checked: a page asks for the same ones all the time."""
 
 MOST_TAGS: Final = 100
 HEADER_BYTES: Final = 128
@@ -130,6 +135,16 @@ def parse_profile(data: bytes, origin: str = "the profile") -> Profile:
     Raises InputError when the bytes are no profile, contradict themselves, or are of a version,
     space or kind that can't be used at all.
     """
+    data = bytes(data)
+    return _parsed_once(data, origin) if len(data) <= KEPT_BYTES else _parsed(data, origin)
+
+
+@lru_cache(maxsize=PROFILES_KEPT)
+def _parsed_once(data: bytes, origin: str) -> Profile:
+    return _parsed(data, origin)
+
+
+def _parsed(data: bytes, origin: str) -> Profile:
     if not looks_like_profile(data) or len(data) < HEADER_BYTES + 4:
         what = "is empty" if not data else "is not an ICC profile"
         raise InputError(
@@ -138,7 +153,6 @@ def parse_profile(data: bytes, origin: str = "the profile") -> Profile:
             "Choose a profile, usually a file ending in .icc or .icm.",
             where=origin,
         )
-    data = bytes(data)
     header = Span(data, 0, len(data), "the header", origin)
     tags = _tag_table(header)
     device_class, (space, channels), pcs = _kind(header)
