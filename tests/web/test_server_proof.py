@@ -253,3 +253,27 @@ def test_a_light_is_shown_as_proof_writes_it(server: Server, tmp_path: Path) -> 
     assert told["light_text"].count("Shown as it looks under 'evening room'") == 1
     assert told["offer_lightness"] > 0
     assert server.ask("GET", f"/api/tickets/{ticket}/report", params={"lightness": 3})["offer_lightness"] is None
+
+
+def test_what_must_not_suffer_is_looked_after_and_paid_for(server: Server) -> None:
+    ticket = server.started()["ticket"]
+    path = f"/api/tickets/{ticket}"
+    refused = server.ask("PATCH", path, 422, json={"must_not_suffer": ["shadows"]})["error"]
+    assert (refused["code"], refused["mend"]) == ("way_has_no_choice", "Let the map be chosen for this picture first.")
+    server.ask("PATCH", path, json={"way": "whole"})
+    assert server.ask("GET", f"{path}/report")["pays"] == []
+    plain, _ = seen(server, ticket, width=180)
+    looked, _ = seen(server, ticket, width=180, must_not_suffer="shadows;10,20,30,40")
+    assert np.median(apart(_smoothed(plain), _smoothed(looked))) > 0.01
+    view = server.ask("PATCH", path, json={"must_not_suffer": ["Shadows", "10, 20, 30, 40", "shadows"]})
+    assert view["must_not_suffer"] == ["shadows", "10,20,30,40"]
+    assert view["events"][-1]["text"] == "Changed: must not suffer shadows; 10,20,30,40."
+    kept, _ = seen(server, ticket, width=180)
+    assert np.array_equal(kept, looked)
+    pays = server.ask("GET", f"{path}/report")["pays"]
+    assert pays
+    assert all(sentence.endswith(".") for sentence in pays)
+    assert server.ask("PATCH", path, 404, json={"must_not_suffer": ["clouds"]})["error"]["code"] == "wish_unknown"
+    assert server.ask("PATCH", path, json={"must_not_suffer": []})["must_not_suffer"] == []
+    again, _ = seen(server, ticket, width=180)
+    assert np.array_equal(again, plain)

@@ -1798,6 +1798,11 @@ export interface components {
             light_text: string | null;
             /** Offer Lightness */
             offer_lightness: number | null;
+            /**
+             * Pays
+             * @default []
+             */
+            pays: string[];
             /** Rest Text */
             rest_text: string;
             rose: components["schemas"]["Rose"];
@@ -2047,6 +2052,8 @@ export interface components {
             fill?: boolean | null;
             /** Light */
             light?: string | null;
+            /** Must Not Suffer */
+            must_not_suffer?: string[] | null;
             /** On */
             on?: string | null;
             /** Paper */
@@ -2159,6 +2166,8 @@ export interface components {
              * @enum {string}
              */
             master_place: "here" | "gone" | "changed";
+            /** Must Not Suffer */
+            must_not_suffer: string[];
             /** Notices */
             notices: components["schemas"]["Notice"][];
             /** Path */
@@ -3545,6 +3554,7 @@ export interface operations {
                 light?: string | null;
                 condition?: string | null;
                 way?: string | null;
+                must_not_suffer?: string | null;
             };
             header?: never;
             path: {
@@ -3657,6 +3667,7 @@ export interface operations {
                 light?: string | null;
                 condition?: string | null;
                 way?: string | null;
+                must_not_suffer?: string | null;
                 width?: number;
             };
             header?: never;
@@ -3732,6 +3743,7 @@ export interface operations {
                 light?: string | null;
                 condition?: string | null;
                 way?: string | null;
+                must_not_suffer?: string | null;
                 quality?: "quick" | "fine";
             };
             header?: never;
@@ -3989,6 +4001,7 @@ export interface operations {
                 light?: string | null;
                 condition?: string | null;
                 way?: string | null;
+                must_not_suffer?: string | null;
                 nodes?: 17 | 33 | 49 | 65;
             };
             header?: never;
@@ -4064,6 +4077,7 @@ export interface operations {
                 light?: string | null;
                 condition?: string | null;
                 way?: string | null;
+                must_not_suffer?: string | null;
             };
             header?: never;
             path: {
@@ -4110,6 +4124,7 @@ export interface operations {
                 light?: string | null;
                 condition?: string | null;
                 way?: string | null;
+                must_not_suffer?: string | null;
                 width?: number;
                 quality?: "quick" | "fine";
                 kind?: "proof" | "master";

@@ -168,6 +168,38 @@ export const proof = {
     house: "It starts from what earlier verdicts on this paper have taught.",
     user: "",
   },
+  suffer: {
+    title: "What must not suffer?",
+    touch: "Touch the place in the picture",
+    touchHere: "Now touch it in the picture, or stroke over it",
+    or: "or",
+    nameIt: "name it",
+    dot: ".",
+    kinds: [
+      ["shadows", "the shadows"],
+      ["highlights", "the lights"],
+      ["skin-like hues", "colours like skin"],
+      ["reds", "the reds"],
+      ["oranges", "the oranges"],
+      ["yellows", "the yellows"],
+      ["greens", "the greens"],
+      ["cyans", "the cyans"],
+      ["blues", "the blues"],
+      ["violets", "the violets"],
+      ["pinks", "the pinks"],
+    ] as [string, string][],
+    note: (n: number) => `the place of note ${n}`,
+    place: (across: number, down: number) => {
+      const words = [
+        ["upper left", "top", "upper right"],
+        ["left", "middle", "right"],
+        ["lower left", "foot", "lower right"],
+      ];
+      return `the place at the ${words[down]?.[across] ?? "middle"}`;
+    },
+    letGo: "let it go",
+    why: "What is named is kept first when the picture is squeezed into the paper; something else then pays, and it is said what.",
+  },
   offer: (light: string, lstar: number) =>
     lstar > 0
       ? `‘${light}’ wants the print about ${number(lstar, 1)} L* lighter: dark tones merge there.`

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from wallworthy.journal.journal import Journal
 from wallworthy.journey.conditions import generic_condition, pick_profile, taken_in
 from wallworthy.journey.home import opened
 from wallworthy.journey.incoming import assumed_path, master_path, upload_path
+from wallworthy.journey.proofing import looked_after
 from wallworthy.journey.seeing import corrected
 from wallworthy.journey.sizing import checked_crop, placed
 from wallworthy.journey.tickets import LARGEST_BORDER_MM, Wish, kept_light, light_of, parse_way, start_ticket
@@ -60,6 +61,7 @@ class ChangeAsked:
     border_mm: float | None = None
     crop: Box | None = None
     fill: bool | None = None
+    must_not_suffer: Sequence[str] | None = None
 
 
 def start_on_page(home: Path, asked: StartAsked) -> str:
@@ -93,7 +95,7 @@ def change_ticket(home: Path, ticket_id: str, asked: ChangeAsked) -> Ticket:
         condition = _condition(journal, home, journal.tickets.get(ticket_id), asked)
         with journal.write():
             ticket = journal.tickets.get(ticket_id)
-            changed = _settings(journal, _corrected(ticket, asked), asked)
+            changed = _looked_after(journal, _settings(journal, _corrected(ticket, asked), asked), asked)
             changed = _sized(journal, replace(changed, condition=condition), asked)
             if changed == ticket:
                 return ticket
@@ -111,6 +113,12 @@ def _corrected(ticket: Ticket, asked: ChangeAsked) -> Ticket:
             origin = "zero" if correction.is_none else "user"
             ticket = replace(ticket, correction=correction, correction_origin=origin)
     return ticket if asked.way is None else replace(ticket, way=parse_way(asked.way))
+
+
+def _looked_after(journal: Journal, ticket: Ticket, asked: ChangeAsked) -> Ticket:
+    if asked.must_not_suffer is None:
+        return ticket
+    return looked_after(ticket, asked.must_not_suffer, journal.masters.get(ticket.master_sha256))
 
 
 def _settings(journal: Journal, ticket: Ticket, asked: ChangeAsked) -> Ticket:
@@ -182,7 +190,7 @@ def _settled(words: str, name: str) -> InputError:
 
 def _stage(ticket: Ticket, changed: Ticket) -> Stage:
     """How far the changed ticket has come: another paper, way or correction asks for another look."""
-    looked = ("condition", "way", "crop_px", "size_mm")
+    looked = ("condition", "way", "must_not_suffer", "crop_px", "size_mm")
     if any(getattr(ticket, name) != getattr(changed, name) for name in looked):
         return Stage.STARTED
     printed = ("correction", "border_mm")
@@ -202,4 +210,6 @@ def _differences(ticket: Ticket, changed: Ticket) -> dict[str, Any]:
         found["correction"] = str(changed.correction)
     if ticket.way != changed.way:
         found["way"] = str(changed.way)
+    if ticket.must_not_suffer != changed.must_not_suffer:
+        found["must_not_suffer"] = "; ".join(changed.must_not_suffer) or "nothing in particular"
     return found

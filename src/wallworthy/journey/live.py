@@ -25,7 +25,7 @@ from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.icc.lut import Nodes, prepared_codes, prepared_lut
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.chain import Job, found_master, job_of
-from wallworthy.journey.choosing import as_printed, printed_by
+from wallworthy.journey.choosing import as_printed, printed_by, wishes_kept
 from wallworthy.journey.finishing import NATIVE_PPI
 from wallworthy.journey.held import SCREEN_PX, Held, floats
 from wallworthy.journey.home import opened
@@ -77,6 +77,8 @@ class Look:
     light: str | None = None
     condition: str | None = None
     way: str | None = None
+    must_not_suffer: str | None = None
+    """Kinds and places with semicolons between; empty for none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,7 +243,7 @@ class Sessions:
             crop_px=ticket.crop_px,
             border_mm=ticket.border_mm,
             black_and_white=ticket.black_and_white,
-            must_not_suffer=ticket.must_not_suffer,
+            must_not_suffer=_looked_after(ticket, look, master),
         )
         return Seen(ticket, job, display, light, look.paper_white)
 
@@ -318,6 +320,13 @@ class Sessions:
 
         light = None if seen.light is None else (seen.light.name, seen.light.illuminance_lx)
         return self._reports.get((seen.drawn_key, seen.picture_key, seen.job.size_mm, light), make)
+
+
+def _looked_after(ticket: Ticket, look: Look, master: Master) -> tuple[str, ...]:
+    """What the choice of a map looks after, as it was asked, else as the ticket has it. Raises InputError."""
+    if look.must_not_suffer is None:
+        return ticket.must_not_suffer
+    return wishes_kept([text for text in look.must_not_suffer.split(";") if text.strip()], master)
 
 
 def _proofed(seen: Seen, picture: NDArray[np.float32], lab_of: Any, beyond: Any) -> Proof:

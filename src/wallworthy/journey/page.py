@@ -198,6 +198,8 @@ class TicketView:
     guess: bool
     delivery: str
     way: str
+    must_not_suffer: tuple[str, ...]
+    """What a way chosen for the picture looks after: kinds by name, places as 'row,column,height,width' in pixels."""
     correction: Correction
     correction_origin: Literal["zero", "house", "user"]
     light: Light | None
@@ -276,6 +278,8 @@ class ReportView:
     rose: Rose
     light_text: str | None
     display_text: str
+    pays: tuple[str, ...] = ()
+    """Who gains and who pays for what must not suffer, in sentences; empty when nothing was asked."""
     offer_lightness: float | None = None
     """The lightness a room so dim or so bright wants of a print not corrected yet, L*; never applied unasked."""
 

@@ -18,6 +18,7 @@ from wallworthy.fit.compose import direct
 from wallworthy.fit.ways import lab_in_condition
 from wallworthy.icc.engine import to_lab
 from wallworthy.icc.gamut import GamutSurface
+from wallworthy.journey.choosing import who_pays
 from wallworthy.journey.lighting import Room, in_light
 from wallworthy.journey.page import Finding, Ladder, ProofFigures, ReportView, Rose
 from wallworthy.journey.seeing import Seen
@@ -78,6 +79,7 @@ def report_view(seen: Seen, proof: Proof, figures: LutFigures, picture: Floats, 
         ladder=ladder(seen, lab[:, 0]),
         rose=rose(wanted, lab_in_condition(seen.job.output, seen.job.way, seen.job.source)(wanted)[:, 0], surface),
         light_text=" ".join((*matched, *_said_of(room))) or None,
+        pays=who_pays(seen.job),
         offer_lightness=room.offer.lightness if room is not None and room.offer is not None else None,
         display_text=" ".join(shown),
     )

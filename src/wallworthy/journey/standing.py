@@ -216,6 +216,7 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
         guess=condition.guess,
         delivery=condition.delivery,
         way=ticket.way,
+        must_not_suffer=ticket.must_not_suffer,
         correction=ticket.correction,
         correction_origin=ticket.correction_origin,
         light=light,

@@ -148,6 +148,7 @@ class TicketChange(Asked):
     border_mm: float | None = None
     crop: Box | None = None
     fill: bool | None = None
+    must_not_suffer: list[Words] | None = Field(default=None, max_length=20)
 
 
 class ViewAsked(Asked):
@@ -168,6 +169,8 @@ class ViewAsked(Asked):
     light: Words | None = None
     condition: Words | None = None
     way: Words | None = None
+    must_not_suffer: Annotated[str, Field(max_length=400)] | None = None
+    """Kinds by name and places, with semicolons between; empty for none."""
 
 
 class PictureAsked(ViewAsked):

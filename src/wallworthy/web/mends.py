@@ -27,6 +27,7 @@ MENDS: Final = {
     "format_inks": "Choose TIFF, or let the driver or the lab convert: the file is sRGB then.",
     "format_too_large": "Choose TIFF, a smaller size or fewer pixels to the inch.",
     "final_too_large": "Ask for fewer pixels to the inch, or a smaller size.",
+    "way_has_no_choice": "Let the map be chosen for this picture first.",
     "light_unknown": "Choose one of the lights, or say how many lux it has.",
     "light_without_lux": "Choose one of the lights, or say how many lux it has.",
     "spectrum_narrow": "Give its colour temperature instead.",

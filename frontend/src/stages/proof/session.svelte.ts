@@ -14,6 +14,8 @@ export class ProofSession {
   wish = $state<Correction>(plainFit());
   light = $state<string | null>(null);
   way = $state("");
+  /** What must not suffer. */
+  wishes = $state.raw<readonly string[]>([]);
   report = $state.raw<ReportView | null>(null);
   refusal = $state<Refusal | null>(null);
   #unsaved: TicketChange = {};
@@ -28,6 +30,7 @@ export class ProofSession {
     if (!same(this.wish, ticket.correction)) this.wish = { ...ticket.correction };
     this.light = ticket.light?.name ?? null;
     this.way = ticket.way;
+    this.wishes = ticket.must_not_suffer;
   }
 
   /** What the picture, the report and the drawings are asked with. */
@@ -35,6 +38,7 @@ export class ProofSession {
     ...this.wish,
     light: this.light,
     way: this.way,
+    must_not_suffer: this.wishes.join(";"),
     space: screen.space,
   });
 
@@ -65,6 +69,14 @@ export class ProofSession {
   squeeze(way: string): void {
     this.way = way;
     this.#keep({ way });
+  }
+
+  /** Only a map chosen for the picture can look after something in it. */
+  lookAfter(wishes: string[]): void {
+    this.wishes = wishes;
+    const chosen = this.way === "whole" || this.way === "detail";
+    if (wishes.length && !chosen) this.way = "whole";
+    this.#keep({ must_not_suffer: wishes, way: this.way });
   }
 
   #keep(change: TicketChange): void {
