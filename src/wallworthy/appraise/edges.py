@@ -31,6 +31,10 @@ SOONEST_STEP: Final = 0.04
 MOST_BEND_PX: Final = 0.35
 """How far the points of an edge may stray from a straight line (root mean square)."""
 
+FAIRLY_STRAIGHT_PX: Final = 0.6
+WIDE: Final = round(2 * REACH_PX / FINE) + 1
+"""Samples of a profile."""
+
 GRID: Final = np.linspace(0, 0.5, 51)
 """Cycles per pixel at which transfers are stated."""
 
@@ -40,16 +44,13 @@ class Edges:
     """Edges of one or more tiles: n rows each.
 
     place: (n, 2) row, column in pixels; angle: of the normal, radians from the x axis, 0 to pi;
-    step: contrast; spectrum: (n, 51) complex transfer about its own centre; profile: (n, 97).
+    step: contrast; spectrum: (n, 51) complex transfer about its own centre.
     """
 
     place: Array
     angle: Array
     step: Array
     spectrum: NDArray[np.complex128]
-    profile: Array
-    halo: Array
-    """How far the edge runs past both its ends, the lesser of the two, as a share of the step, (n,)."""
 
     def __len__(self) -> int:
         return len(self.step)
@@ -58,7 +59,7 @@ class Edges:
         return Edges(*(getattr(self, name)[which] for name in FIELDS))
 
 
-FIELDS: Final = ("place", "angle", "step", "spectrum", "profile", "halo")
+FIELDS: Final = ("place", "angle", "step", "spectrum")
 
 
 def joined(parts: list[Edges]) -> Edges:
@@ -71,23 +72,27 @@ def find_edges(tone: Floats, sigma: float = 0.0, most: int = 24) -> Edges:
 
     sigma: standard deviation of the tile's noise. Source: ISO12233, the edge method, on found edges.
     """
+    return find_crossings(tone, sigma, most)[0]
+
+
+def find_crossings(tone: Floats, sigma: float = 0.0, most: int = 24) -> tuple[Edges, Array]:
+    """As `find_edges`, and what crosses all fairly straight edges, isolated or not, (m, 97) in steps of FINE."""
     across, down = slopes(tone, 1.0)
     candidates = _candidates(across, down, max(SOONEST_STEP, 8 * sigma), 2 * most)
     if len(candidates) == 0:
-        return no_edges()
+        return no_edges(), np.zeros((0, WIDE))
     rows, columns, angles = candidates.T
     rows, columns, angles, bend = _straightened(tone, rows, columns, angles)
     profiles = _lines(tone, rows, columns, angles, FINE, LINES).mean(axis=1)
     edges, fit = _transfers(profiles, np.stack([rows, columns], axis=1), angles, sigma)
     good = fit & (bend < MOST_BEND_PX)
-    return edges.taken(np.flatnonzero(good)[:most])
+    return edges.taken(np.flatnonzero(good)[:most]), profiles[bend < FAIRLY_STRAIGHT_PX]
 
 
 def no_edges() -> Edges:
     """None found."""
-    wide = round(2 * REACH_PX / FINE) + 1
     none = np.zeros(0)
-    return Edges(np.zeros((0, 2)), none, none, np.zeros((0, len(GRID)), np.complex128), np.zeros((0, wide)), none)
+    return Edges(np.zeros((0, 2)), none, none, np.zeros((0, len(GRID)), np.complex128))
 
 
 def _candidates(across: Floats, down: Floats, least_step: float, most: int) -> Array:
@@ -170,7 +175,7 @@ def _transfers(profiles: Array, places: Array, angles: Array, sigma: float) -> t
     noise = 4 * sigma / step
     fit = (step >= SOONEST_STEP) & (beside.sum(axis=1) / step < 0.25 + noise) & (np.abs(centre) < 1.5)
     fit &= (left < 0.7 + noise) & (right < 0.7 + noise) & (np.abs(left - right) < 0.25 + noise)
-    return Edges(places, np.mod(angles, np.pi), step, spectrum, profiles, np.minimum(left, right)), fit
+    return Edges(places, np.mod(angles, np.pi), step, spectrum), fit
 
 
 def _transformed(spreads: Array) -> NDArray[np.complex128]:

@@ -14,16 +14,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.appraise.edges import (
+    FINE,
     GRID,
-    REACH_PX,
     Edges,
     crossing,
+    find_crossings,
     find_edges,
     joined,
     no_edges,
     pooled_transfer,
 )
 from wallworthy.appraise.eye import SHARP, Transfer
+from wallworthy.appraise.halos import halo_pct, overshoots
 from wallworthy.appraise.spectrum import SIDE, Reach, busy_spectra, reach_of, spectra_of
 from wallworthy.base.records import Box
 from wallworthy.raster.stream import ordered_map
@@ -122,8 +124,10 @@ def measure_resolution(
     Source: ISO12233, edge method; pooling and thresholds are this project's (docs/why/appraise.md).
     """
     most = per_tile or max(24, min(80, 600 // max(1, len(tiles))))
-    found = list(ordered_map(lambda tile: _placed(find_edges(tile.tone, sigma, most), tile), tiles))
+    crossed = list(ordered_map(lambda tile: find_crossings(tile.tone, sigma, most), tiles))
+    found = [_placed(edges, tile) for (edges, _), tile in zip(crossed, tiles, strict=True)]
     focus = tuple(_focus(edges, tile) for edges, tile in zip(found, tiles, strict=True) if len(edges) >= 3)
+    sides = [overshoots(profiles, FINE) for _, profiles in crossed]
     reach = None if calm is None else _reach(tiles, calm)
     edges = joined([edges for edges in found if len(edges)] or [no_edges()])
     told = _by_edges(edges)
@@ -134,7 +138,7 @@ def measure_resolution(
         transfer=None if answer is None else _transfer(told, answer[0]),
         doubt=1.0 if answer is None else answer[1],
         edges=len(edges),
-        halo_pct=0.0 if told is None else _halo(edges),
+        halo_pct=halo_pct(np.concatenate(sides)) if sides else 0.0,
         sharpest=best.box_px if told is not None and best is not None else None,
         focus=focus,
         motion=None if told is None else find_motion(edges),
@@ -228,23 +232,6 @@ def _focus(edges: Edges, tile: Tile) -> Focus:
     half = edges.taken(order[: max(3, len(order) // 2)])
     box = (tile.row, tile.column, tile.tone.shape[0], tile.tone.shape[1])
     return Focus(box, last_seen(pooled_transfer(half)), len(edges))
-
-
-def _halo(edges: Edges) -> float:
-    """How far edges run past both their ends, per cent of the step, the lesser side.
-
-    By the median profile of the sharper half, so that what happens to lie beside single edges does not count.
-    """
-    half = edges.taken(np.argsort(-halves_of(edges), kind="stable")[: max(FEWEST, len(edges) // 2)])
-    t = np.linspace(-REACH_PX, REACH_PX, half.profile.shape[1])
-    middle = len(t) // 2
-    rise = half.profile[:, middle + 4] - half.profile[:, middle - 4]
-    level = (half.profile - half.profile[:, middle : middle + 1]) * (np.sign(rise) / half.step)[:, None]
-    curve = np.median(level, axis=0)
-    far_low, far_high = np.median(curve[t < -7]), np.median(curve[t > 7])
-    over_high = float(curve[(t > 0.5) & (t < 5)].max() - far_high)
-    over_low = float(far_low - curve[(t < -0.5) & (t > -5)].min())
-    return 100 * max(0.0, min(over_high, over_low))
 
 
 def find_motion(edges: Edges) -> Motion | None:
