@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from pathlib import Path
 from typing import Any
 
@@ -112,6 +113,29 @@ def test_a_condition_tells_what_it_can_not_hold(tell: Teller, tmp_path: Path, cm
     assert height * width > 1000
     assert row + height <= 256 + 4
     assert column + width <= 256 + 4
+
+
+def test_what_conversion_would_cut_off_is_told_channel_by_channel(tell: Teller, tmp_path: Path) -> None:
+    """A quarter of the picture is a green that sRGB lacks: red below nothing, green above all; the rest is grey."""
+    import tifffile
+
+    import wallworthy as ww
+    from wallworthy.icc.standard import wide_profile
+
+    path = tmp_path / "green.tif"
+    samples = np.full((256, 256, 3), 30_000, np.uint16)
+    samples[:128, :128] = (2000, 60_000, 2000)
+    tifffile.imwrite(path, samples, photometric="rgb", iccprofile=wide_profile())
+    found = tell.ok("appraise", path, "--size", "10x10cm")["findings"]
+    [beyond] = [one for one in found if one["kind"] == "out_of_range"]
+    told = dict(re.findall(r"(red|green|blue) in ([\d.]+) %", beyond["text"]))
+    assert {"red", "green"} <= set(told)
+    assert set(told.values()) == {"25.0"}
+    assert beyond["box_px"] == [0, 0, 128, 128]
+    matt = ww.appraise_master(ww.open_master(path), size="10x10cm", condition=ww.generic_condition("matt"))
+    [on_matt] = [one for one in matt.findings if one.kind == "out_of_range"]
+    assert "green in 25.0 %" in on_matt.text
+    assert "red in" not in on_matt.text, "only what stands at its end is named"
 
 
 def test_the_annotated_picture_shows_where(tell: Teller, tmp_path: Path) -> None:

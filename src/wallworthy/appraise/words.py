@@ -123,8 +123,13 @@ def clipped(high: bool, share_pct: float, channels: list[str]) -> str:
     return f"{what} in {names}: {share_pct:.1f} % of the picture holds no tone there."
 
 
-def beyond(share_pct: float, where: str) -> str:
-    return f"{share_pct:.1f} % of the picture is more colourful than {where} holds; it will be moved inside."
+def beyond(share_pct: float, where: str, ended_pct: Mapping[str, float]) -> str:
+    """`ended_pct`: the channels that would stand at their ends, and in how much of the picture."""
+    text = f"{share_pct:.1f} % of the picture is more colourful than {where} holds; it will be moved inside."
+    if not ended_pct:
+        return text
+    channels = " and ".join(f"{name} in {share:.1f} %" for name, share in ended_pct.items())
+    return f"{text} Cut off instead, it would hold no tone in {channels}."
 
 
 def below_black(share_pct: float, where: str) -> str:

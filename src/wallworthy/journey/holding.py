@@ -16,7 +16,7 @@ from wallworthy.base.records import Box, Condition, Master
 from wallworthy.colour.float32 import pixels_of, planes_of, working_to_lab32
 from wallworthy.colour.lab import lab_to_xyz, y_from_lightness
 from wallworthy.colour.working import WORKING_TO_XYZ
-from wallworthy.icc.engine import to_lab
+from wallworthy.icc.engine import from_lab, to_lab
 from wallworthy.icc.gamut import surface
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile
@@ -30,6 +30,8 @@ SAMPLES: Final = 6000
 
 LINEAR_SAMPLES: Final = 100_000
 LEAST_PCT: Final = 0.5
+LEAST_ENDED_PCT: Final = 0.1
+AT_END: Final = 0.5 / 255
 COLOURFUL: Final = 8.0
 """Chroma from which what lies outside the range is told as colour, not as tone."""
 
@@ -58,6 +60,9 @@ class Held:
     dark: Flags
     away_de00: float
     """How far outside the colours lie, on average; 0 when it was not measured."""
+    ended: dict[str, float]
+    """Of an RGB condition, or of sRGB: the share of places, per cent, where each channel would stand at its end
+    because of what lies outside, nothing squeezed."""
 
 
 def on_condition(small: Floats, factor: int, condition: Condition | None, paper: OnPaper) -> tuple[Finding, ...]:
@@ -74,7 +79,7 @@ def on_condition(small: Floats, factor: int, condition: Condition | None, paper:
         seen = math.sqrt(held.away_de00) if condition is not None else min(6.0, math.sqrt(share))
         size = None if box is None else paper.size(box)
         place = None if box is None else paper.box(box)
-        text = say.beyond(share, where)
+        text = say.beyond(share, where, {name: part for name, part in held.ended.items() if part >= LEAST_ENDED_PCT})
         found.append(Finding("out_of_range", place, size, seen, 0.5 if condition is None else 0.9, text))
     if dark >= LEAST_PCT:
         box = _largest(held.dark, held.step)
@@ -107,7 +112,23 @@ def _beyond_condition(small: Floats, factor: int, condition: Condition) -> Held:
     dark = (lab[:, 0] < condition.facts.black_lab[0] - 1) & ~beyond
     far = float(away[beyond].mean()) if beyond.any() else 0.0
     shape = some.shape[:2]
-    return Held(step * factor, beyond.reshape(shape), dark.reshape(shape), far)
+    return Held(step * factor, beyond.reshape(shape), dark.reshape(shape), far, _ended(condition, lab, beyond))
+
+
+def _ended(condition: Condition, lab: Floats, beyond: Flags) -> dict[str, float]:
+    """Per cent of these colours that lie outside and leave a channel of the device at its end, RGB only.
+
+    Inks have no ends that say so: limits on their sum come first.
+    """
+    if condition.facts.device_space != "RGB":
+        return {}
+    device = from_lab(parse_profile(condition.profile, condition.name), lab)
+    at_end = np.logical_or(device <= AT_END, device >= 1 - AT_END)
+    return dict(zip(say.CHANNELS["RGB"], _shares(at_end & beyond[:, None]), strict=True))
+
+
+def _shares(flags: Flags) -> list[float]:
+    return [100 * float(flags[..., i].mean()) for i in range(flags.shape[-1])]
 
 
 def _beyond_srgb(small: Floats, factor: int) -> Held:
@@ -117,4 +138,5 @@ def _beyond_srgb(small: Floats, factor: int) -> Held:
     linear = y_from_lightness(some * 100.0) @ (np.linalg.inv(primaries) @ WORKING_TO_XYZ).T
     outside = np.logical_or(linear < -0.002, linear > 1.002)
     beyond: Flags = np.logical_or.reduce(outside, axis=-1)
-    return Held(step * factor, beyond, np.zeros_like(beyond), 0.0)
+    ended = dict(zip(say.CHANNELS["RGB"], _shares(outside), strict=True))
+    return Held(step * factor, beyond, np.zeros_like(beyond), 0.0, ended)
