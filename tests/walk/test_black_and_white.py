@@ -39,6 +39,7 @@ def test_a_colour_picture_prints_in_neutral_greys(tell: Teller, master: Path, cm
     assert landed == sorted(landed)
     assert sum(step["share_pct"] for step in facts["ladder"]) == pytest.approx(100, abs=0.1)
     assert proof["loss_mean_de00"] < 4
+    assert tell.ok("show", ticket)["black_and_white"] == "neutral"
     colour = tell.ok("proof", ticket, "--black-and-white", "none")
     assert colour["black_and_white"] is None
     assert colour["loss_mean_de00"] != proof["loss_mean_de00"]

@@ -50,6 +50,7 @@ def test_shadows_that_must_not_suffer_keep_more_and_somebody_pays(
     assert any("shadows keep" in str(sentence) for sentence in asked["pays"])  # type: ignore[attr-defined]
     kept, again = printed(tell, ticket, tmp_path / "again")
     assert kept["must_not_suffer"] == ["shadows"]
+    assert tell.ok("show", ticket)["must_not_suffer"] == ["shadows"]
     assert np.array_equal(again, after)
     cleared, once_more = printed(tell, ticket, tmp_path / "cleared", "--must-not-suffer", "none")
     assert cleared["must_not_suffer"] == []

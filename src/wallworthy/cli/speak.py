@@ -265,6 +265,10 @@ def _show(answer: a.ShowAnswer) -> list[str]:
         f"{answer.ticket}: {answer.title}, {_cm(answer.size_mm)} on {answer.condition}, {answer.stage}.",
         f"Way '{answer.way}', {asked}{whose}.",
     ]
+    if answer.black_and_white:
+        lines.append(f"In black and white, tone '{answer.black_and_white}'.")
+    if answer.must_not_suffer:
+        lines.append(f"What must not suffer: {'; '.join(answer.must_not_suffer)}.")
     promise = answer.promise
     if promise.promised:
         lines.append(

@@ -267,6 +267,8 @@ class ShowAnswer(Answer):
     way: str
     correction: Corr
     correction_origin: str
+    must_not_suffer: tuple[str, ...]
+    black_and_white: str | None
     promise: PromiseFields
     events: tuple[EventFields, ...]
 

@@ -148,6 +148,8 @@ def show_ticket(home: Path | None, ticket_id: str) -> ShowAnswer:
         way=ticket.way,
         correction=ticket.correction.as_dict(),
         correction_origin=ticket.correction_origin,
+        must_not_suffer=ticket.must_not_suffer,
+        black_and_white=ticket.black_and_white,
         promise=PromiseFields(
             promised,
             {"sheet": verdicts[-1].sheet_no, **verdicts[-1].said} if verdicts else None,
