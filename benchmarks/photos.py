@@ -36,7 +36,7 @@ def photos() -> dict[str, Photo]:
     """The sample photos, sharp at their own pixels."""
     import skimage
 
-    folders = [(Path(skimage.__file__).parent / "data", NAMES)]
+    folders: list[tuple[Path, tuple[str, ...]]] = [(Path(skimage.__file__).parent / "data", NAMES)]
     with contextlib.suppress(ImportError):
         import sklearn
 
