@@ -32,7 +32,8 @@ def test_the_shown_proof_is_the_written_proof(
     visit: Callable[..., Watched], served: Served, ticket: str, tmp_path: Path
 ) -> None:
     """At the picture's own pixels, in an sRGB browser, the settled proof lies within 1 dE00 of the file everywhere."""
-    page = visit().page
+    watched = visit()
+    page = watched.page
     page.set_default_timeout(120_000)
     with page.expect_response(lambda answer: "quality=fine" in answer.url) as settled:
         page.goto(f"{served.origin}/t/{ticket}/proof")
@@ -50,6 +51,8 @@ def test_the_shown_proof_is_the_written_proof(
             return [canvas.width, canvas.height, canvas.toDataURL("image/png").split(",")[1]];
         }"""
     )
+    asked = [url for url in watched.requests if "/view?" in url and "quality=quick" in url]
+    assert len(asked) <= 2, "at rest nothing is drawn again"
     width, height, coded = shown
     seen = np.asarray(Image.open(io.BytesIO(base64.b64decode(coded))).convert("RGB"))
     target = tmp_path / "proof.png"
