@@ -130,11 +130,11 @@ def resolution_rows(base: dict[str, Photo]) -> Iterator[str]:
         yield line
         flagged = share([bool(one.kinds & {"enlarged", "soft"}) for one in told])
         yield f"| the same | told as enlarged or soft | {flagged} | {len(base) - len(told)} |"
-    later = lambda photo: noisy(scaled(photo, 2, Image.Resampling.BICUBIC), 6)  # noqa: E731
+    later: Change = lambda photo: noisy(scaled(photo, 2, Image.Resampling.BICUBIC), 6)  # noqa: E731
     yield row("enlarged 2 times, then noise of 6 codes", "reads 0.6 or less", later, lambda f: f <= 0.6)[0]
-    again = lambda photo: compressed(scaled(photo, 2, Image.Resampling.BICUBIC), 75)  # noqa: E731
+    again: Change = lambda photo: compressed(scaled(photo, 2, Image.Resampling.BICUBIC), 75)  # noqa: E731
     yield row("enlarged 2 times, then JPEG, quality 75", "reads 0.6 or less", again, lambda f: f <= 0.6)[0]
-    dark = lambda photo: shadow_noise(blurred(photo, 4), 9)  # noqa: E731
+    dark: Change = lambda photo: shadow_noise(blurred(photo, 4), 9)  # noqa: E731
     yield row("blur of 4 px, then noise of up to 10 codes", "reads 0.2 or less", dark, lambda f: f <= 0.2)[0]
     yield row("three quarters out of focus (blur 4 px)", "reads 0.9 or more", mostly_soft, lambda f: f >= 0.9)[0]
 
