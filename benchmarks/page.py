@@ -332,7 +332,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--small", action="store_true", help="6 megapixels, three turns, nothing written")
     small = parser.parse_args().small
-    megapixels, turns = (6, 3) if small else (60, 7)
+    megapixels, turns = (6, 3) if small else (60, 5)
     load = os.getloadavg()[0]
     began = time.monotonic()
     text = written(measure(megapixels, turns), megapixels, turns, load)
