@@ -38,6 +38,10 @@ from wallworthy.base.units import LARGEST_MM
 
 Floats = NDArray[np.float32]
 
+COARSE: Final = 0.35
+STRONG_LSTAR: Final = 2.5
+"""What is called noise but is both coarser and stronger than this is even texture, such as grass."""
+
 NEVER_TOLD: Final = 0.25
 """Findings whose visibility times confidence is below this are not told."""
 
@@ -144,9 +148,10 @@ def calm_of(squares: Floats, tones: tuple[ToneNoise, ...], code: float, compress
     step = 0.0 if compression is None else compression.step / 255
     # codes twice: the curve from codes to tone steepens the darks
     noise = np.full(101, (2 * code**2 + step**2) / 12)
-    if tones:
-        measured = [(one.sigma_lstar / 100) ** 2 for one in tones]
-        noise = np.maximum(noise, np.interp(np.arange(101), [one.l_lstar for one in tones], measured))
+    fine = [one for one in tones if one.neighbours <= COARSE or one.sigma_lstar <= STRONG_LSTAR]
+    if fine:
+        measured = [(one.sigma_lstar / 100) ** 2 for one in fine]
+        noise = np.maximum(noise, np.interp(np.arange(101), [one.l_lstar for one in fine], measured))
     return Calm(squares, noise, compression is not None)
 
 
