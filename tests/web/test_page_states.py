@@ -133,5 +133,7 @@ def test_the_phone_names_the_light(browser: Any, tmp_path: Any) -> None:
         page = context.new_page()
         page.route("**/api/p/*", lambda route: route.fulfill(json=shown))
         page.goto(f"{server.origin}/p/{'k' * 24}")
-        page.get_by_text("In this light: evening room.").wait_for()
+        light = page.get_by_text("In this light: evening room.")
+        light.wait_for()
+        assert light.count() == 1
         context.close()

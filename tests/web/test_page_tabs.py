@@ -74,16 +74,16 @@ def test_the_eighth_tab_paints_and_all_hear_by_one_line(
         assert drawn.evaluate("(image) => image.complete && image.naturalWidth") > 0
         assert lines(tabs) == 1
 
-        rename(last, served, ticket, "heard by all")
+        rename(last, served, ticket, "Heard by all")
         for tab in tabs:
-            named(tab, "heard by all").wait_for()
+            named(tab, "Heard by all").wait_for()
 
         listener = next(tab for tab in tabs if lines([tab]))
         tabs.remove(listener)
         listener.page.close()
-        rename(last, served, ticket, "heard by the rest")
+        rename(last, served, ticket, "Heard by the rest")
         for tab in tabs:
-            named(tab, "heard by the rest").wait_for()
+            named(tab, "Heard by the rest").wait_for()
         assert lines(tabs) == 1
         assert all(tab.complaints == [] for tab in tabs)
     finally:

@@ -77,7 +77,7 @@ def test_another_name_or_another_page_is_refused(server: Server, headers: dict[s
 def test_a_change_must_say_which_page_asks(server: Server) -> None:
     headers = {"host": HOST, "origin": ""}
     assert server.client.patch("/api/units", json={"length": "mm"}, headers=headers).status_code == 403
-    assert server.ask("PATCH", "/api/units", json={"length": "mm"}) == {"length": "mm"}
+    assert server.ask("PATCH", "/api/units", json={"length": "mm"}) == {"length": "mm", "currency": ""}
 
 
 def test_every_answer_protects_itself_and_is_not_kept(server: Server) -> None:
