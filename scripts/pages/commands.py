@@ -16,6 +16,7 @@ COMMANDS = (
     "demo",
     "open",
     "appraise",
+    "choose",
     "start",
     "proof",
     "test",
