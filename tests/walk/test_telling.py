@@ -42,7 +42,8 @@ def test_an_unknown_event_is_told_by_its_fields() -> None:
 def test_a_sheet_read_back_is_told_in_a_sentence() -> None:
     read = {"sheet": 2, "likeliest": "profile_twice", "probability": 0.93, "mean_de00": 4.25, "absolute": False}
     assert told("read back", read) == (
-        "Sheet 2 read back: profile twice (93 % sure), its tiles 4.2 dE00 from what was promised, relative to its paper."
+        "Sheet 2 read back: profile twice (93 % sure), its tiles 4.2 dE00 from what was promised, "
+        "relative to its paper."
     )
     assert told("read back", {"sheet": 1, "likeliest": None}) == "Sheet 1 read back: nothing could be measured."
 

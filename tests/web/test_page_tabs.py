@@ -62,6 +62,21 @@ def test_the_second_tab_looks_until_it_takes_the_ticket_over(visit: Callable[...
         page.close()
 
 
+def test_a_ticket_that_was_put_down_is_free_at_once(visit: Callable[..., Watched], ticket: str) -> None:
+    first = visit(f"/t/{ticket}/proof")
+    settled(first)
+    first.page.goto("about:blank")
+    first.page.wait_for_timeout(1000)
+    second = visit(f"/t/{ticket}/proof")
+    settled(second)
+    try:
+        assert second.page.get_by_role("button", name="Lightness: one step more").is_enabled()
+        assert second.page.get_by_role("alert").count() == 0
+    finally:
+        first.page.close()
+        second.page.close()
+
+
 def test_the_eighth_tab_paints_and_all_hear_by_one_line(
     visit: Callable[..., Watched], served: Served, ticket: str
 ) -> None:

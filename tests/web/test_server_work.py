@@ -287,6 +287,10 @@ def test_the_second_tab_is_told_who_holds_the_ticket_and_may_take_it(
     assert (first["at"], second["at"]) == ("proof", "proof")
     assert server.ask("POST", path, json={"tab": "two", "take": True})["mine"] is True
     assert server.ask("POST", path, json={"tab": "one"})["mine"] is False
+    assert server.ask("DELETE", f"{path}?tab=one") is False
+    assert server.ask("POST", path, json={"tab": "one"})["mine"] is False, "only the holder can put it down"
+    assert server.ask("DELETE", f"{path}?tab=two") is True
+    assert server.ask("POST", path, json={"tab": "one"})["mine"] is True
     monkeypatch.setattr(holds, "GONE_AFTER_S", -1.0)
     gone = Holds()
     assert gone.ask("T1", "a").mine

@@ -77,6 +77,9 @@ export const post = <T>(path: string, value?: unknown): Promise<T> =>
   json<T>(address(path), body(value, "POST"));
 export const patch = <T>(path: string, value: unknown): Promise<T> =>
   json<T>(address(path), body(value, "PATCH"));
+/** The same as `del`, and sent even when the page goes away meanwhile; nobody hears the answer. */
+export const farewell = (path: string, query: Query): void =>
+  void fetch(address(path, query), { method: "DELETE", keepalive: true }).catch(() => undefined);
 export const del = <T>(path: string): Promise<T> => json<T>(address(path), { method: "DELETE" });
 
 /** Sends a file, telling how much of it has left (0-1); `signal` calls it back. */

@@ -586,7 +586,11 @@ export interface paths {
          * @description Say which tab has the ticket; the first one holds it until it is taken over or gone for a while.
          */
         post: operations["holdTicket"];
-        delete?: never;
+        /**
+         * Leave
+         * @description Put the ticket down, as a closed tab does; whether it was in its hand.
+         */
+        delete: operations["leaveTicket"];
         options?: never;
         head?: never;
         patch?: never;
@@ -3461,6 +3465,39 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Hold"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    leaveTicket: {
+        parameters: {
+            query: {
+                tab: string;
+            };
+            header?: never;
+            path: {
+                ticket: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": boolean;
                 };
             };
             /** @description Why not, and what to do */

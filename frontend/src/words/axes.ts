@@ -65,17 +65,22 @@ export function steps(axis: Axis, correction: Corr): number {
 }
 
 function amount(count: number): string {
-  if (count < 0.75) return "hardly ";
+  if (count < 0.5) return "hardly ";
   if (count < 1.5) return "a touch ";
   if (count < 2.5) return "";
   return count < 3.5 ? "clearly " : "much ";
 }
 
-/** 'a touch lighter, shadows clearly more open, hardly yellower'; empty when nothing is asked. Worst first. */
+/**
+ * 'a touch lighter, shadows clearly more open', the farthest first. What lies under half a step is left out beside
+ * others, 'hardly yellower' when it is all there is; empty when nothing is asked.
+ */
 export function remedies(correction: Corr): string[] {
-  return AXES.map((axis) => ({ axis, count: steps(axis, correction) }))
+  const asked = AXES.map((axis) => ({ axis, count: steps(axis, correction) }))
     .filter(({ count }) => Math.abs(count) >= 0.25)
-    .sort((a, b) => Math.abs(b.count) - Math.abs(a.count))
+    .sort((a, b) => Math.abs(b.count) - Math.abs(a.count));
+  return asked
+    .filter(({ count }, place) => place === 0 || Math.abs(count) >= 0.5)
     .map(({ axis, count }) => {
       const word = REMEDIES[axis][count > 0 ? 1 : 0];
       const much = amount(Math.abs(count));

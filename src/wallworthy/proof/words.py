@@ -333,7 +333,7 @@ def black_lifts(before: float, after: float) -> str:
 
 
 def paper_dimmed(share: float) -> str:
-    return f"The paper's white is more than this screen can show, so the whole proof is {percent(share)} darker."
+    return f"To show the tint of the paper's white, the whole proof is {percent(share)} darker than the screen can be."
 
 
 def match_white(cd_m2: float, light: str) -> str:

@@ -39,6 +39,15 @@ class Holds:
                 held = self._held[ticket] = _Held(tab, since, now, at)
             return Hold(held.tab == tab, held.since, held.at)
 
+    def leave(self, ticket: str, tab: str) -> bool:
+        """`tab` puts the ticket down, if it holds it: the next that asks has it. Whether it held it."""
+        with self._lock:
+            held = self._held.get(ticket)
+            mine = held is not None and held.tab == tab
+            if mine:
+                del self._held[ticket]
+            return mine
+
 
 def _now() -> str:
     return datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")

@@ -12,6 +12,7 @@ from wallworthy.journey.live import Look
 from wallworthy.journey.page import Hold, ReportView, TicketView, TilesInfo
 from wallworthy.web.asked import (
     HoldAsked,
+    Name,
     PictureAsked,
     PixelsAsked,
     ReportAsked,
@@ -78,6 +79,12 @@ def hold(page: ThisPage, ticket: TicketId, asked: HoldAsked) -> Hold:
     if asked.take:
         page.queue.tell_held(ticket)
     return held
+
+
+@routes.delete("/{ticket}/hold", operation_id="leaveTicket")
+def leave(page: ThisPage, ticket: TicketId, tab: Name) -> bool:
+    """Put the ticket down, as a closed tab does; whether it was in its hand."""
+    return page.holds.leave(ticket.upper(), tab)  # told to nobody: a tab loaded anew asks before the others do
 
 
 @routes.get("/{ticket}/view", operation_id="view", **PICTURE)
