@@ -104,7 +104,7 @@ def render_night(width: int = WIDTH_PX, height: int = HEIGHT_PX, seed: int = SEE
     picture = np.empty((height, width, 3), np.float32)
     picture[: len(mirror)] = mirror
     _add_stars(picture, canvas, seed)
-    _add_lamps(picture, canvas, seed, streak=False)
+    _add_lamps(picture[: len(mirror)], canvas, seed, streak=False)  # the rows below are still to be painted
     _add_lamps(mirror, canvas, seed, streak=True)
 
     def water(top: int) -> None:
