@@ -8,13 +8,13 @@ from typing import Annotated
 import typer
 
 from wallworthy.cli.tell import settings, shown_progress, tell
-from wallworthy.cli.walk import BlackAndWhite, Force, WayOption
+from wallworthy.cli.walk import Assume, BlackAndWhite, Crop, Fill, Force, PictureSize, WayOption
 
 
 def choose(
     context: typer.Context,
     master: Annotated[Path, typer.Argument(metavar="MASTER", help="The finished picture file.", show_default=False)],
-    size: Annotated[str, typer.Option(metavar="S", help="A3, 30x40cm, 8x10in: the picture's size.")],
+    size: PictureSize,
     light: Annotated[
         str | None, typer.Option(metavar="L", help="A light you own, or words such as 'evening room'.")
     ] = None,
@@ -26,9 +26,9 @@ def choose(
     out: Annotated[
         Path | None, typer.Option("-o", "--out", metavar="FILE.png", help="The proofs side by side, best first.")
     ] = None,
-    crop: Annotated[str | None, typer.Option(metavar="R,C,H,W", help="Part of the master, in its pixels.")] = None,
-    fill: Annotated[bool, typer.Option("--fill", help="Fill the size exactly; cut the picture at its centre.")] = False,
-    assume: Annotated[Path | None, typer.Option(metavar="PROFILE", help="The profile of a file that has none.")] = None,
+    crop: Crop = None,
+    fill: Fill = False,
+    assume: Assume = None,
     force: Force = False,
 ) -> None:
     """Rank your conditions for a picture: which paper holds it best, and why."""

@@ -36,6 +36,10 @@ BlackAndWhite = Annotated[
         help="Print in greys: neutral, paper-warm, cool or split. 'none' prints in colour.",
     ),
 ]
+PictureSize = Annotated[str, typer.Option(metavar="S", help="A3, 30x40cm, 8x10in: the picture's size.")]
+Crop = Annotated[str | None, typer.Option(metavar="R,C,H,W", help="Part of the master, in its pixels.")]
+Fill = Annotated[bool, typer.Option("--fill", help="Fill the size exactly; cut the picture at its centre.")]
+Assume = Annotated[Path | None, typer.Option(metavar="PROFILE", help="The profile of a file that has none.")]
 Force = Annotated[bool, typer.Option("--force", help="Replace files that are there already.")]
 
 
@@ -53,7 +57,7 @@ def demo(
 def start(
     context: typer.Context,
     master: Annotated[Path, typer.Argument(metavar="MASTER", help="The finished picture file.", show_default=False)],
-    size: Annotated[str, typer.Option(metavar="S", help="A3, 30x40cm, 8x10in: the picture's size.")],
+    size: PictureSize,
     on: Annotated[str | None, typer.Option("--on", metavar="CONDITION", help="A condition you own.")] = None,
     profile: Annotated[
         Path | None, typer.Option(metavar="FILE/ZIP/FOLDER", help="A profile, taken in on the way.")
@@ -69,9 +73,9 @@ def start(
     must_not_suffer: MustNotSuffer = None,
     black_and_white: BlackAndWhite = None,
     border: Annotated[float, typer.Option(metavar="MM", help="Bare paper round the picture, in mm.")] = 0.0,
-    crop: Annotated[str | None, typer.Option(metavar="R,C,H,W", help="Part of the master, in its pixels.")] = None,
-    fill: Annotated[bool, typer.Option("--fill", help="Fill the size exactly; cut the picture at its centre.")] = False,
-    assume: Annotated[Path | None, typer.Option(metavar="PROFILE", help="The profile of a file that has none.")] = None,
+    crop: Crop = None,
+    fill: Fill = False,
+    assume: Assume = None,
 ) -> None:
     """Open a ticket: this picture, at this size, on this paper."""
     from wallworthy.journey.tickets import Wish, start_ticket
@@ -102,7 +106,7 @@ def start(
 def appraise(
     context: typer.Context,
     master: Annotated[Path, typer.Argument(metavar="MASTER", help="The finished picture file.", show_default=False)],
-    size: Annotated[str, typer.Option(metavar="S", help="A3, 30x40cm, 8x10in: the picture's size.")],
+    size: PictureSize,
     distance: Annotated[
         str | None, typer.Option("--from", metavar="D", help="Seen from: 60cm, 2ft; the print's diagonal unless said.")
     ] = None,
@@ -113,8 +117,8 @@ def appraise(
     out: Annotated[
         Path | None, typer.Option("-o", "--out", metavar="FILE.png", help="The picture with what was found outlined.")
     ] = None,
-    crop: Annotated[str | None, typer.Option(metavar="R,C,H,W", help="Part of the master, in its pixels.")] = None,
-    fill: Annotated[bool, typer.Option("--fill", help="Fill the size exactly; cut the picture at its centre.")] = False,
+    crop: Crop = None,
+    fill: Fill = False,
     subject: Annotated[
         str | None, typer.Option(metavar="R,C,H,W", help="What must be sharp, in the master's pixels.")
     ] = None,
@@ -122,7 +126,7 @@ def appraise(
         float | None,
         typer.Option(metavar="C", help="Cycles per mm at which ink and paper keep half the contrast, if measured."),
     ] = None,
-    assume: Annotated[Path | None, typer.Option(metavar="PROFILE", help="The profile of a file that has none.")] = None,
+    assume: Assume = None,
     force: Force = False,
 ) -> None:
     """Say whether a file is good enough, at this size, from there, and what would show."""
