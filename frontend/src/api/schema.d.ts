@@ -300,6 +300,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/masters/{sha256}/ranking": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Master Ranking
+         * @description All papers ranked for a picture that has no ticket yet, best first. Takes seconds; the same again takes none.
+         */
+        get: operations["masterRanking"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/p/{key}": {
         parameters: {
             query?: never;
@@ -398,6 +418,26 @@ export interface paths {
          * @description Take in an ICC profile or a ZIP of them; the answer lists what can be used.
          */
         post: operations["addProfiles"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rankings/{ranking}/{place}.jpg": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Ranked Picture
+         * @description The print in a place of a ranking that is kept, in its light, for an sRGB screen.
+         */
+        get: operations["rankedPicture"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -714,6 +754,26 @@ export interface paths {
          * @description Write down that the proof was looked at as the ticket stands, with its figures.
          */
         post: operations["proofed"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/tickets/{ticket}/ranking": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Ticket Ranking
+         * @description All papers ranked for a ticket as it stands, best first. Takes seconds; the same again takes none.
+         */
+        get: operations["ticketRanking"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -1723,6 +1783,53 @@ export interface components {
                 number,
                 number
             ];
+        };
+        /**
+         * RankedPaper
+         * @description A condition in a ranking. `text` is the whole reason: `lost_text` (what is lost), then the sentences of `why`.
+         *
+         *     alike: nobody would see what lies between it and the best. white_hex, picture: its bare paper and the print on it in
+         *     the ranking's light, for an sRGB screen; `picture` is an address under /api that lasts while the ranking is kept.
+         */
+        RankedPaper: {
+            /** Alike */
+            alike: boolean;
+            /** Condition */
+            condition: string;
+            /** Loss Mean De00 */
+            loss_mean_de00: number;
+            /** Loss P95 De00 */
+            loss_p95_de00: number;
+            /** Lost Text */
+            lost_text: string;
+            /** Out Of Range Pct */
+            out_of_range_pct: number;
+            /** Picture */
+            picture: string;
+            /** Place */
+            place: number;
+            /** Text */
+            text: string;
+            /** Texture Kept Pct */
+            texture_kept_pct: number;
+            /** White Hex */
+            white_hex: string;
+            /** Why */
+            why: string[];
+        };
+        /**
+         * RankingView
+         * @description The papers ranked for a picture, best first; empty when there is none. light: the loss is that seen in it.
+         */
+        RankingView: {
+            /** Light */
+            light: string | null;
+            /** Notices */
+            notices: components["schemas"]["Notice"][];
+            /** Ranking */
+            ranking: components["schemas"]["RankedPaper"][];
+            /** Way */
+            way: string;
         };
         /** ReadbackAnswer */
         ReadbackAnswer: {
@@ -2925,6 +3032,44 @@ export interface operations {
             };
         };
     };
+    masterRanking: {
+        parameters: {
+            query: {
+                size: string;
+                fill?: boolean;
+                distance?: string | null;
+                light?: string | null;
+                way?: string | null;
+                assume?: string | null;
+            };
+            header?: never;
+            path: {
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RankingView"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
     phoneSheet: {
         parameters: {
             query?: never;
@@ -3113,6 +3258,38 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["ProfileUpload"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    rankedPicture: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                ranking: string;
+                place: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description A JPEG picture with its profile */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": string;
                 };
             };
             /** @description Why not, and what to do */
@@ -3753,6 +3930,37 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["TicketView"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    ticketRanking: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                ticket: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RankingView"];
                 };
             };
             /** @description Why not, and what to do */

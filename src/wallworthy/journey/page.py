@@ -144,6 +144,38 @@ class LightWords:
 
 
 @dataclass(frozen=True, slots=True)
+class RankedPaper:
+    """A condition in a ranking. `text` is the whole reason: `lost_text` (what is lost), then the sentences of `why`.
+
+    alike: nobody would see what lies between it and the best. white_hex, picture: its bare paper and the print on it in
+    the ranking's light, for an sRGB screen; `picture` is an address under /api that lasts while the ranking is kept.
+    """
+
+    condition: str
+    place: int
+    alike: bool
+    loss_mean_de00: float
+    loss_p95_de00: float
+    out_of_range_pct: float
+    texture_kept_pct: float
+    text: str
+    lost_text: str
+    why: tuple[str, ...]
+    white_hex: str
+    picture: str
+
+
+@dataclass(frozen=True, slots=True)
+class RankingView:
+    """The papers ranked for a picture, best first; empty when there is none. light: the loss is that seen in it."""
+
+    ranking: tuple[RankedPaper, ...]
+    light: str | None
+    way: str
+    notices: tuple[Notice, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SheetLine:
     """A test sheet of a ticket in short."""
 

@@ -141,6 +141,7 @@ def try_all(
     way: Way,
     black_and_white: str | None = None,
     progress: Progress = silent,
+    threads: int = 2,
 ) -> tuple[Tried, ...]:
     """Every condition tried, least loss first. Raises InputError when there is none."""
     if not conditions:
@@ -169,7 +170,7 @@ def try_all(
     job = job_of(master, conditions[0], size_mm=size_mm, distance_mm=distance_mm, crop_px=crop)
     progress("reading the master", 0.0)
     viewed(job)
-    with ThreadPoolExecutor(2) as pool:
+    with ThreadPoolExecutor(threads) as pool:
         tried = list(pool.map(attempt, conditions))
     return tuple(sorted(tried, key=lambda one: (one.loss_mean_de00, one.loss_p95_de00, one.condition.name)))
 
@@ -239,7 +240,7 @@ def write_contact(tried: Sequence[Tried], light: Light | None, target: Path, *, 
     """
     shown: list[Shown] = []
     for number, one in enumerate(tried, 1):
-        image, white = _drawn(one, light)
+        image, white = drawn(one, light)
         name = f"{number}  {one.condition.name}"
         shown.append(Shown(image, white, name, f"{one.loss_mean_de00:.1f} dE00 lost on average"))
     picture = contact_picture(shown)
@@ -248,7 +249,7 @@ def write_contact(tried: Sequence[Tried], light: Light | None, target: Path, *, 
     return written("contact", target)
 
 
-def _drawn(one: Tried, light: Light | None) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+def drawn(one: Tried, light: Light | None) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
     """The print for an sRGB display, 8 bits (H, W, 3), and its bare paper (3,)."""
     screen = screen_of(srgb_profile())
     white = np.array(one.condition.facts.white_lab, dtype=np.float32)
@@ -276,29 +277,47 @@ def answer_of(tried: Sequence[Tried], light: Light | None, files: tuple[WrittenF
         )
         for one in tried
     )
-    notices: tuple[Notice, ...] = ()
-    if any(one.condition.guess for one in tried):
-        notices = (Notice("guess", "Papers without a profile are guesses: their place may be wrong by one or two."),)
     return ChooseAnswer(
         ranking=ranking,
         light=None if light is None else light.name,
-        notices=notices,
+        notices=guessed(tried),
         files=files,
         next=f"Start a ticket on it: 'wallworthy start MASTER {size} --on \"{best.condition.name}\"'.",
     )
 
 
+def guessed(tried: Sequence[Tried]) -> tuple[Notice, ...]:
+    """That some of the papers are guesses, when they are."""
+    if not any(one.condition.guess for one in tried):
+        return ()
+    return (Notice("guess", "Papers without a profile are guesses: their place may be wrong by one or two."),)
+
+
 def reason(one: Tried, best: Tried, light: Light | None) -> str:
     """Why a condition stands where it stands, in words."""
-    worst = re.sub(r" \d+\.\d ΔE00 at worst.*$", "", one.report.worst[0].text) if one.report.worst else ""
+    return " ".join((lost_words(one, best, light), *why(one, best)))
+
+
+def lost_words(one: Tried, best: Tried, light: Light | None) -> str:
+    """What a condition loses, and how much more than the best."""
     lost = f"{one.loss_mean_de00:.1f} ΔE00 lost on average{'' if light is None else f' under {light.name!r}'}"
-    behind = one.loss_mean_de00 - best.loss_mean_de00
     if one is best:
-        return " ".join(filter(None, (f"{lost[0].upper()}{lost[1:]}.", worst)))
-    if behind < ALIKE_DE00:
-        return " ".join(filter(None, (f"As good as {best.condition.name}: {lost}.", *_against(one, best), worst)))
-    start = f"{lost[0].upper()}{lost[1:]}, {behind:.1f} more than {best.condition.name}."
-    return " ".join(filter(None, (start, *_against(one, best), worst)))
+        return f"{lost}."
+    if alike(one, best):
+        return f"As good as {best.condition.name}: {lost}."
+    return f"{lost}, {one.loss_mean_de00 - best.loss_mean_de00:.1f} more than {best.condition.name}."
+
+
+def alike(one: Tried, best: Tried) -> bool:
+    """Whether a condition is as good as the best: nobody would see what lies between them."""
+    return one is not best and one.loss_mean_de00 - best.loss_mean_de00 < ALIKE_DE00
+
+
+def why(one: Tried, best: Tried) -> tuple[str, ...]:
+    """What sets a condition apart from the best, and the place that loses most on it, in sentences; may be none."""
+    worst = re.sub(r" \d+\.\d ΔE00 at worst.*$", "", one.report.worst[0].text) if one.report.worst else ""
+    against = () if one is best else _against(one, best)
+    return (*against, *((worst,) if worst else ()))
 
 
 def _against(one: Tried, best: Tried) -> list[str]:

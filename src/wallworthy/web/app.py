@@ -15,7 +15,7 @@ from starlette.exceptions import HTTPException
 from wallworthy.base.errors import InputError, TroubleError, UsageError, WallworthyError
 from wallworthy.journey.page import Refused
 from wallworthy.journey.wanting import UnwantedError
-from wallworthy.web import house_routes, shelf_routes, tending_routes, ticket_routes, work_routes
+from wallworthy.web import house_routes, ranking_routes, shelf_routes, tending_routes, ticket_routes, work_routes
 from wallworthy.web.context import Page
 from wallworthy.web.guard import GuardMiddleware, refusal
 from wallworthy.web.mends import mend_for_page, where_on_page
@@ -61,6 +61,7 @@ def bare_app(lifespan: Any = None) -> FastAPI:
     for routes in (
         shelf_routes.routes,
         tending_routes.routes,
+        ranking_routes.routes,
         ticket_routes.routes,
         house_routes.routes,
         work_routes.routes,

@@ -120,6 +120,17 @@ class TicketAsked(Asked):
     assume: Name | None = None
 
 
+class RankingAsked(Asked):
+    """The order of a picture that has no ticket yet; what is left out is decided as for a ticket."""
+
+    size: Words
+    fill: bool = False
+    distance: Words | None = None
+    light: Words | None = None
+    way: Words | None = None
+    assume: Words | None = None
+
+
 class CorrectionAsked(Asked):
     """The axes to change; those left out stay."""
 

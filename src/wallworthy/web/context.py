@@ -9,6 +9,7 @@ from typing import Annotated
 from fastapi import Depends, Request
 
 from wallworthy.journey.live import Sessions
+from wallworthy.journey.ranked import Rankings
 from wallworthy.web.guard import Guard
 from wallworthy.web.holds import Holds
 from wallworthy.web.phones import Phones
@@ -25,6 +26,7 @@ class Page:
     queue: Queue
     phones: Phones
     holds: Holds = field(default_factory=Holds)
+    rankings: Rankings = field(default_factory=Rankings)
 
 
 def page_of(request: Request) -> Page:
