@@ -38,7 +38,7 @@ from benchmarks.photos import (
     sharpened,
 )
 from benchmarks.scenes import KINDS, drawn, pictured
-from wallworthy.appraise.appraisal import Appraisal, Picture, appraise, calm_of
+from wallworthy.appraise.appraisal import Appraisal, Picture, appraise
 from wallworthy.appraise.edges import GRID, crossing
 from wallworthy.appraise.enlarged import top_band_ratio
 from wallworthy.appraise.eye import Seeing
@@ -47,6 +47,7 @@ from wallworthy.appraise.findings import detail_findings
 from wallworthy.appraise.grade import setting_of
 from wallworthy.appraise.jpeg import find_compression
 from wallworthy.appraise.look import ROWS, Look, look_at
+from wallworthy.appraise.measured import calm_of
 from wallworthy.appraise.noise import noise_by_tone, overall_sigma
 from wallworthy.appraise.resolution import LAST_SEEN, measure_resolution
 from wallworthy.appraise.tones import gaps_of

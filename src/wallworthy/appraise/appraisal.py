@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from wallworthy.appraise import findings as find
 from wallworthy.appraise import words as say
-from wallworthy.appraise.enlarged import top_band_ratio
 from wallworthy.appraise.eye import SHARP, deficit
 from wallworthy.appraise.finding import Finding, OnPaper, worst_first
 from wallworthy.appraise.grade import (
     INDICATIVE_MM,
+    LADDER_CM,
     NEAREST_MM,
     Another,
     File,
@@ -28,19 +28,15 @@ from wallworthy.appraise.grade import (
     nearest_distance,
     others,
 )
-from wallworthy.appraise.jpeg import Compression, find_compression
 from wallworthy.appraise.look import Look
-from wallworthy.appraise.noise import ToneNoise, noise_by_tone, overall_sigma, visibility_of
-from wallworthy.appraise.resolution import Calm, Resolution, last_seen_in, measure_resolution
-from wallworthy.appraise.tones import Ends, cast_of, ends_of, gaps_of
+from wallworthy.appraise.measured import Measured, measured
+from wallworthy.appraise.noise import ToneNoise, visibility_of
+from wallworthy.appraise.resolution import Resolution, last_seen_in
+from wallworthy.appraise.tones import Ends
 from wallworthy.base.records import Box, Pair
 from wallworthy.base.units import LARGEST_MM
 
 Floats = NDArray[np.float32]
-
-COARSE: Final = 0.35
-STRONG_LSTAR: Final = 2.5
-"""What is called noise but is both coarser and stronger than this is even texture, such as grass."""
 
 NEVER_TOLD: Final = 0.25
 """Findings whose visibility times confidence is below this are not told."""
@@ -60,6 +56,8 @@ class Picture:
     origin_px: tuple[int, int] = (0, 0)
     subject: Box | None = None
     """A box of the looked-at part that must be sharp."""
+    ladder_cm: tuple[Pair, ...] = LADDER_CM
+    """The sizes of the ladder, short and long edge."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,14 +88,15 @@ class Appraisal:
     sentences: tuple[str, ...]
 
 
-def appraise(look: Look, lab: Floats, picture: Picture, more: tuple[Finding, ...] = ()) -> Appraisal:
-    """Appraise a looked-at picture. lab: (n, 3) some of its colours, D50; more: findings made elsewhere."""
-    tones = noise_by_tone(look.blocks)
-    sigma = overall_sigma(tones)
-    code = 0.0 if picture.bits > 8 or look.floating else 1 / 255
-    compression = find_compression(look.patches)
-    found = measure_resolution(list(look.tiles), sigma, calm=calm_of(look.squares, tones, code, compression))
-    repeats = look.repeats
+def appraise(
+    look: Look, lab: Floats, picture: Picture, more: tuple[Finding, ...] = (), known: Measured | None = None
+) -> Appraisal:
+    """Appraise a looked-at picture. lab: (n, 3) some of its colours, D50; more: findings made elsewhere.
+
+    known: what was measured of this look before, for another size or distance.
+    """
+    seen_in = known or measured(look, lab, picture.bits)
+    found, repeats = seen_in.resolution, look.repeats
     size_px = (look.plan.width_px, look.plan.height_px)
     fraction = 1 / repeats**2 if repeats > 1 else found.fraction
     transfer = SHARP.stretched(1 / repeats) if repeats > 1 else (found.transfer or SHARP)
@@ -105,18 +104,15 @@ def appraise(look: Look, lab: Floats, picture: Picture, more: tuple[Finding, ...
     model, size, distance = picture.setting.model, picture.size_mm, picture.distance_mm
     seen = deficit(file.transfer, file.ppi(size), size, distance, model)
     paper = OnPaper(file.ppi(size), distance, model, picture.origin_px)
-    ends = ends_of(look.counts, look.floating)
     megapixels = size_px[0] * size_px[1] / 1e6
-    top_band = top_band_ratio(look.squares, code)
+    lossy = seen_in.compression is not None
     told = [
-        *find.detail_findings(found, seen.deficit_jnd, megapixels, top_band, repeats, compression is not None, paper),
+        *find.detail_findings(found, seen.deficit_jnd, megapixels, seen_in.top_band, repeats, lossy, paper),
         *find.focus_findings(found, picture.subject, last_seen_in(found.focus, picture.subject), paper),
-        *find.noise_findings(tones, paper),
-        *find.clipping_findings(ends, picture.space, look, paper),
-        *find.tone_findings(
-            gaps_of(look.counts), picture.gamut_ratio, picture.bits, cast_of(lab), picture.space, paper
-        ),
-        *find.blemish_findings(look, sigma, compression, paper),
+        *find.noise_findings(seen_in.tones, paper),
+        *find.clipping_findings(seen_in.ends, picture.space, look, paper),
+        *find.tone_findings(seen_in.gaps, picture.gamut_ratio, picture.bits, seen_in.cast, picture.space, paper),
+        *find.blemish_findings(look, seen_in.sigma, seen_in.dust, seen_in.compression, paper),
         *more,
     ]
     grade = grade_of(seen.deficit_jnd)
@@ -133,26 +129,13 @@ def appraise(look: Look, lab: Floats, picture: Picture, more: tuple[Finding, ...
         nearest_good_mm=near,
         density_ppi=file.ppi(size),
         resolution=found if repeats == 1 else _with_fraction(found, fraction),
-        noise=tuple(SeenNoise(tone, visibility_of(tone, paper.ppi, distance, model)) for tone in tones),
-        ends=ends,
+        noise=tuple(SeenNoise(tone, visibility_of(tone, paper.ppi, distance, model)) for tone in seen_in.tones),
+        ends=seen_in.ends,
         findings=kept,
-        ladder=ladder(file, model),
+        ladder=ladder(file, model, picture.ladder_cm),
         others=masters,
         sentences=_sentences(picture, grade, large, near, fraction, megapixels, masters),
     )
-
-
-def calm_of(squares: Floats, tones: tuple[ToneNoise, ...], code: float, compression: Compression | None) -> Calm:
-    """The calmest squares, with the noise of each tone: as measured, and what rounding to codes (0: none) and
-    compression leave everywhere."""
-    step = 0.0 if compression is None else compression.step / 255
-    # codes twice: the curve from codes to tone steepens the darks
-    noise = np.full(101, (2 * code**2 + step**2) / 12)
-    fine = [one for one in tones if one.neighbours <= COARSE or one.sigma_lstar <= STRONG_LSTAR]
-    if fine:
-        measured = [(one.sigma_lstar / 100) ** 2 for one in fine]
-        noise = np.maximum(noise, np.interp(np.arange(101), [one.l_lstar for one in fine], measured))
-    return Calm(squares, noise, compression is not None)
 
 
 def _with_fraction(found: Resolution, fraction: float | None) -> Resolution:

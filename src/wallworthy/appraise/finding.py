@@ -32,6 +32,8 @@ class Finding:
     visibility_jnd: float
     confidence: float
     text: str
+    count: int = 1
+    """How many like it are told of at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,5 +94,6 @@ def fold(findings: list[Finding], many: str) -> list[Finding]:
         visibility_jnd=rest[0].visibility_jnd,
         confidence=rest[0].confidence,
         text=many.format(count=len(rest)),
+        count=len(rest),
     )
     return [*ordered[:FOLD], told]

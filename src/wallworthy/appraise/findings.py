@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.appraise import words as say
-from wallworthy.appraise.blemishes import Line, Spot, find_dust
+from wallworthy.appraise.blemishes import Line, Spot
 from wallworthy.appraise.enlarged import CUT_OFF, FULL
 from wallworthy.appraise.finding import Finding, OnPaper, fold
 from wallworthy.appraise.jpeg import Compression
@@ -150,10 +150,12 @@ def tone_findings(
     return findings
 
 
-def blemish_findings(look: Look, sigma: float, compression: Compression | None, paper: OnPaper) -> list[Finding]:
+def blemish_findings(
+    look: Look, sigma: float, spots: tuple[Spot, ...], compression: Compression | None, paper: OnPaper
+) -> list[Finding]:
     """Dust, single pixels, lines and blocks."""
     tone = look.tone
-    dust = [_dust(spot, tone, look.plan.factor, paper) for spot in find_dust(tone, look.plan.factor, sigma)]
+    dust = [_dust(spot, tone, look.plan.factor, paper) for spot in spots]
     standing = [spot for spot in look.hot if abs(spot.depth) > 8 * sigma]
     hot = [_hot(spot, paper) for spot in standing]
     lines = [_line(line, look, paper) for line in look.lines]

@@ -27,7 +27,18 @@ SETS: Final = 96
 
 MEAN_SHARE_RANGE: Final = (0.14, 0.32)
 
-LADDER_CM: Final = ((10, 15), (13, 18), (20, 30), (30, 45), (40, 60), (50, 75), (60, 90), (80, 120), (100, 150))
+LADDER_CM: Final[tuple[Pair, ...]] = (
+    (10, 15),
+    (13, 18),
+    (20, 30),
+    (30, 45),
+    (40, 60),
+    (50, 75),
+    (60, 90),
+    (80, 120),
+    (100, 150),
+)
+"""The usual sizes, short and long edge."""
 
 
 class Grade(StrEnum):
@@ -168,10 +179,10 @@ class Rung:
     nearest_good_distance_mm: float
 
 
-def ladder(file: File, model: Seeing) -> tuple[Rung, ...]:
-    """The usual sizes from 10 x 15 to 100 x 150 cm, the picture placed inside each, seen from its own diagonal."""
+def ladder(file: File, model: Seeing, sizes_cm: tuple[Pair, ...] = LADDER_CM) -> tuple[Rung, ...]:
+    """Sizes (short and long edge), the picture placed inside each and seen from its own diagonal."""
     rungs: list[Rung] = []
-    for short, long in LADDER_CM:
+    for short, long in sizes_cm:
         edges = (long * 10, short * 10) if file.size_px[0] >= file.size_px[1] else (short * 10, long * 10)
         scale = min(edges[0] / file.size_px[0], edges[1] / file.size_px[1])
         size_mm = (file.size_px[0] * scale, file.size_px[1] * scale)
