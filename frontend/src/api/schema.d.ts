@@ -141,7 +141,8 @@ export interface paths {
         };
         /**
          * Events
-         * @description Server-sent events: `job` with a JobView, `ticket` with {ticket} when one has changed.
+         * @description Server-sent events: `job` with a JobView, `ticket` with {ticket} when one has changed, `look` with {master,
+         *     share} while a picture is looked through.
          */
         get: operations["events"];
         put?: never;
@@ -272,6 +273,26 @@ export interface paths {
          * @description What a master in this home is.
          */
         get: operations["master"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/masters/{sha256}/appraisal": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Master Appraisal
+         * @description A picture that has no ticket yet, taken for a good photo inkjet. Takes seconds; another size takes little.
+         */
+        get: operations["masterAppraisal"];
         put?: never;
         post?: never;
         delete?: never;
@@ -530,6 +551,26 @@ export interface paths {
          * @description Change a ticket; what can't change any more is refused.
          */
         patch: operations["changeTicket"];
+        trace?: never;
+    };
+    "/api/tickets/{ticket}/appraisal": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Ticket Appraisal
+         * @description A ticket's picture as it stands, on its paper. Takes seconds; the same again takes none.
+         */
+        get: operations["ticketAppraisal"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
         trace?: never;
     };
     "/api/tickets/{ticket}/finals": {
@@ -1024,6 +1065,165 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /**
+         * AppraisalView
+         * @description Whether a file is good enough at a size, from there. Good is 'fine' or better.
+         *
+         *     any_size: `largest_good_mm` is as large as anything that can be made. any_distance: it is good as near as an eye
+         *     sees clearly. effective_fraction: share of the pixels that carries detail; None when it can't be told.
+         *     condition: None when it is taken for a good photo inkjet.
+         */
+        AppraisalView: {
+            /** Any Distance */
+            any_distance: boolean;
+            /** Any Size */
+            any_size: boolean;
+            /** Clipped High Pct */
+            clipped_high_pct: number[];
+            /** Clipped Low Pct */
+            clipped_low_pct: number[];
+            /** Condition */
+            condition: string | null;
+            /** Deficit Interval Jnd */
+            deficit_interval_jnd: [
+                number,
+                number
+            ];
+            /** Deficit Jnd */
+            deficit_jnd: number;
+            /** Density Ppi */
+            density_ppi: number;
+            /** Distance Mm */
+            distance_mm: number;
+            /** Effective Confidence */
+            effective_confidence: number;
+            /** Effective Fraction */
+            effective_fraction: number | null;
+            /** Findings */
+            findings: components["schemas"]["AppraisedFinding"][];
+            /**
+             * Grade
+             * @enum {string}
+             */
+            grade: "as_good" | "fine" | "little_soft" | "soft" | "too_soft";
+            /** Indicative */
+            indicative: boolean;
+            /** Ladder */
+            ladder: components["schemas"]["AppraisedRung"][];
+            /** Largest Good Mm */
+            largest_good_mm: [
+                number,
+                number
+            ];
+            /** Light */
+            light: string | null;
+            /** Master Sha256 */
+            master_sha256: string;
+            /** Nearest Good Mm */
+            nearest_good_mm: number;
+            /** Noise */
+            noise: components["schemas"]["AppraisedTone"][];
+            /** Notices */
+            notices: components["schemas"]["Notice"][];
+            /** Other Masters */
+            other_masters: components["schemas"]["AppraisedMaster"][];
+            /** Pixels */
+            pixels: number;
+            /** Size Mm */
+            size_mm: [
+                number,
+                number
+            ];
+        };
+        /**
+         * AppraisedFinding
+         * @description One thing that would show, or a kind of thing with all its places, told by the worst of them.
+         *
+         *     more: how many like it there are besides. boxes: left, top, width, height in shares of the whole picture, the worst
+         *     first, not all of very many. size_mm: of the worst, on paper. visibility_jnd: below 1 it isn't seen from there.
+         */
+        AppraisedFinding: {
+            /** Boxes */
+            boxes: [
+                number,
+                number,
+                number,
+                number
+            ][];
+            /** Kind */
+            kind: string;
+            /** More */
+            more: number;
+            /** N */
+            n: number;
+            /** Size Mm */
+            size_mm: [
+                number,
+                number
+            ] | null;
+            /**
+             * Sure
+             * @enum {string}
+             */
+            sure: "sure" | "likely" | "perhaps";
+            /** Text */
+            text: string;
+            /** Visibility Jnd */
+            visibility_jnd: number;
+            /**
+             * Visible
+             * @enum {string}
+             */
+            visible: "not" | "looked_for" | "plain" | "striking";
+        };
+        /**
+         * AppraisedMaster
+         * @description What a sharp master of so many megapixels would lose here, and gain over this one.
+         */
+        AppraisedMaster: {
+            /** Deficit Jnd */
+            deficit_jnd: number;
+            /** Gain Jnd */
+            gain_jnd: number;
+            /** Megapixels */
+            megapixels: number;
+        };
+        /**
+         * AppraisedRung
+         * @description A usual size with the picture placed inside it: its grade from its own diagonal, and from how near it is good.
+         */
+        AppraisedRung: {
+            /** Deficit Jnd */
+            deficit_jnd: number;
+            /** Density Ppi */
+            density_ppi: number;
+            /** Distance Mm */
+            distance_mm: number;
+            /**
+             * Grade
+             * @enum {string}
+             */
+            grade: "as_good" | "fine" | "little_soft" | "soft" | "too_soft";
+            /** Nearest Good Mm */
+            nearest_good_mm: number;
+            /** Size Mm */
+            size_mm: [
+                number,
+                number
+            ];
+        };
+        /**
+         * AppraisedTone
+         * @description Noise at a tone.
+         */
+        AppraisedTone: {
+            /** L Lstar */
+            l_lstar: number;
+            /** Sigma Lstar */
+            sigma_lstar: number;
+            /** Visible Jnd */
+            visible_jnd: number;
+        };
         /** CheckFields */
         CheckFields: {
             /** Name */
@@ -2998,6 +3198,43 @@ export interface operations {
             };
         };
     };
+    masterAppraisal: {
+        parameters: {
+            query: {
+                size: string;
+                fill?: boolean;
+                distance?: string | null;
+                light?: string | null;
+                assume?: string | null;
+            };
+            header?: never;
+            path: {
+                sha256: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AppraisalView"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
     masterPicture: {
         parameters: {
             query?: {
@@ -3476,6 +3713,37 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["TicketView"];
+                };
+            };
+            /** @description Why not, and what to do */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refused"];
+                };
+            };
+        };
+    };
+    ticketAppraisal: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                ticket: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AppraisalView"];
                 };
             };
             /** @description Why not, and what to do */

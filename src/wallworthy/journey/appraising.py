@@ -5,10 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
 from wallworthy.appraise.appraisal import Appraisal, Picture, appraise
 from wallworthy.appraise.finding import OnPaper
-from wallworthy.appraise.grade import INDICATIVE_MM, setting_of
+from wallworthy.appraise.grade import INDICATIVE_MM, LADDER_CM, setting_of
 from wallworthy.appraise.look import ROWS, Look, look_at
+from wallworthy.appraise.measured import Measured, measured
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Box, Condition, Light, Master, Notice, Pair
@@ -53,6 +57,16 @@ class AppraisalWish:
     """Cycles per mm at which ink and paper keep half the contrast, measured from a printed edge."""
     assume: Path | None = None
     force: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """What one look through a master, or a part of it, has found, whatever its size on paper."""
+
+    look: Look
+    lab: NDArray[np.float32]
+    """Some of its colours, D50, (n, 3)."""
+    facts: Measured
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,10 +126,11 @@ def _named(home: Path | None, wish: AppraisalWish) -> tuple[Condition | None, Li
             guard_masters(journal, wish.out)
         condition = None if wish.on is None else journal.conditions.get(wish.on)
         light = None if wish.light is None else light_of(journal, wish.light)
-        return condition, light, None if condition is None else _surface_of(journal, condition)
+        return condition, light, None if condition is None else surface_of(journal, condition)
 
 
-def _surface_of(journal: Journal, condition: Condition) -> str | None:
+def surface_of(journal: Journal, condition: Condition) -> str | None:
+    """The surface of the condition's paper, when it is known."""
     if condition.paper is None or condition.paper not in journal.papers:
         return None
     return journal.papers.get(condition.paper).surface
@@ -133,6 +148,16 @@ def checked_spread(cycles_per_mm: float | None) -> float | None:
     return cycles_per_mm
 
 
+def seen_through(master: Master, crop: Box | None = None, progress: Progress = silent) -> Seen:
+    """Look through a master once, and measure it."""
+    source = working_source(master, crop)
+    look = look_at(source.pairs(ROWS), source.width_px, source.height_px, progress)
+    progress("judging", 0.95)
+    flat = look.small.reshape(-1, 3)
+    lab = pixels_of(working_to_lab32(planes_of(flat[:: max(1, len(flat) // 60_000)])))
+    return Seen(look, lab, measured(look, lab, master.bits))
+
+
 def appraised(
     master: Master,
     *,
@@ -145,13 +170,15 @@ def appraised(
     ink_spread: float | None = None,
     subject: Box | None = None,
     progress: Progress = silent,
+    seen: Seen | None = None,
+    ladder_cm: tuple[Pair, ...] = LADDER_CM,
 ) -> Appraised:
-    """Look through a master once and appraise it. `subject`: a box of the master that must be sharp."""
-    source = working_source(master, crop)
-    look = look_at(source.pairs(ROWS), source.width_px, source.height_px, progress)
-    progress("judging", 0.95)
-    flat = look.small.reshape(-1, 3)
-    lab = pixels_of(working_to_lab32(planes_of(flat[:: max(1, len(flat) // 60_000)])))
+    """Look through a master once and appraise it. `subject`: a box of the master that must be sharp.
+
+    seen: what a look through this part of it has found already.
+    """
+    through = seen or seen_through(master, crop, progress)
+    look = through.look
     setting = setting_of(light, surface, ink_spread)
     top, left = _origin(crop)
     picture = Picture(
@@ -163,10 +190,11 @@ def appraised(
         gamut_ratio=gamut_ratio_of(master),
         origin_px=(top, left),
         subject=None if subject is None else (subject[0] - top, subject[1] - left, subject[2], subject[3]),
+        ladder_cm=ladder_cm,
     )
-    paper = OnPaper(source.width_px / size_mm[0] * MM_PER_INCH, distance_mm, setting.model, (top, left))
+    paper = OnPaper(look.plan.width_px / size_mm[0] * MM_PER_INCH, distance_mm, setting.model, (top, left))
     more = on_condition(look.small, look.plan.factor, condition, paper)
-    appraisal = appraise(look, lab, picture, more)
+    appraisal = appraise(look, through.lab, picture, more, through.facts)
     name = None if condition is None else condition.name
     return Appraised(appraisal, look, master, size_mm, distance_mm, crop, name)
 

@@ -15,7 +15,15 @@ from starlette.exceptions import HTTPException
 from wallworthy.base.errors import InputError, TroubleError, UsageError, WallworthyError
 from wallworthy.journey.page import Refused
 from wallworthy.journey.wanting import UnwantedError
-from wallworthy.web import house_routes, ranking_routes, shelf_routes, tending_routes, ticket_routes, work_routes
+from wallworthy.web import (
+    appraisal_routes,
+    house_routes,
+    ranking_routes,
+    shelf_routes,
+    tending_routes,
+    ticket_routes,
+    work_routes,
+)
 from wallworthy.web.context import Page
 from wallworthy.web.guard import GuardMiddleware, refusal
 from wallworthy.web.mends import mend_for_page, where_on_page
@@ -36,6 +44,7 @@ def make_app(page: Page, static: Path = STATIC) -> FastAPI:
     async def living(_: FastAPI) -> AsyncGenerator[None]:
         page.queue.start()
         yield
+        page.appraisals.end()
         page.queue.stop()
 
     app = bare_app(living)
@@ -61,6 +70,7 @@ def bare_app(lifespan: Any = None) -> FastAPI:
     for routes in (
         shelf_routes.routes,
         tending_routes.routes,
+        appraisal_routes.routes,
         ranking_routes.routes,
         ticket_routes.routes,
         house_routes.routes,

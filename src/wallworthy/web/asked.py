@@ -120,6 +120,16 @@ class TicketAsked(Asked):
     assume: Name | None = None
 
 
+class AppraisalAsked(Asked):
+    """The order of a picture that has no ticket yet; without a distance it is seen from as far as it is long."""
+
+    size: Words
+    fill: bool = False
+    distance: Words | None = None
+    light: Words | None = None
+    assume: Words | None = None
+
+
 class RankingAsked(Asked):
     """The order of a picture that has no ticket yet; what is left out is decided as for a ticket."""
 

@@ -8,6 +8,7 @@ from typing import Annotated
 
 from fastapi import Depends, Request
 
+from wallworthy.journey.appraisals import Appraisals
 from wallworthy.journey.live import Sessions
 from wallworthy.journey.ranked import Rankings
 from wallworthy.web.guard import Guard
@@ -27,6 +28,7 @@ class Page:
     phones: Phones
     holds: Holds = field(default_factory=Holds)
     rankings: Rankings = field(default_factory=Rankings)
+    appraisals: Appraisals = field(default_factory=Appraisals)
 
 
 def page_of(request: Request) -> Page:

@@ -123,6 +123,10 @@ class Queue:
         """Tell every open tab that one of them has taken a ticket in hand."""
         self._send("hold", json.dumps({"ticket": ticket.upper()}))
 
+    def tell_looked(self, master: str, share: float) -> None:
+        """Tell every open tab how much of a master has been looked through."""
+        self._send("look", json.dumps({"master": master, "share": round(share, 3)}))
+
     async def events(self, gone: Callable[[], Awaitable[bool]]) -> AsyncGenerator[str]:
         """Server-sent events until the listener is gone."""
         listener = (asyncio.get_running_loop(), asyncio.Queue[str](maxsize=1000))
