@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -85,11 +85,26 @@ def prove(
         display, seen_in = seen_with(journal, ticket)
         if light is not None:
             seen_in = light_of(journal, light)
-        drawn = drawn_proof(
-            job, display, light=seen_in, under_light=True, paper_white=paper_white == "on", progress=progress
-        )
-        progress("writing", 0.9)
-        files = write_proof(drawn, target, lab, overwrite=force)
+        with ThreadPoolExecutor(1) as aside:  # the picture is written while it is measured
+            writing: list[Future[str]] = []
+
+            def write(image: NDArray[np.uint8], ppi: float) -> None:
+                refuse_master(target, job.master.path)
+                form = _form_of(image, ppi, display)
+                writing.append(aside.submit(write_picture, target, [image], form, overwrite=force))
+
+            drawn = drawn_proof(
+                job,
+                display,
+                light=seen_in,
+                under_light=True,
+                paper_white=paper_white == "on",
+                on_image=write,
+                progress=progress,
+            )
+            progress("writing", 0.9)
+            writing[0].result()
+        files = written("proof", target), *_written_lab(drawn, lab, overwrite=force)
         answer = _answer(ticket, job, drawn, files, seen_in, kept_of(job) if figures else None)
         _remember(journal, ticket, answer)
     return answer
@@ -144,11 +159,13 @@ def drawn_proof(
     under_light: bool = False,
     paper_white: bool = True,
     long_edge_px: int = LONG_EDGE_PX,
+    on_image: Callable[[NDArray[np.uint8], float], object] | None = None,
     progress: Progress = silent,
 ) -> DrawnProof:
     """Read, correct, fit and show a job; the picture is never enlarged.
 
     under_light: whether the picture is shown as it looks in the light, or as profiles have it, under D50.
+    on_image: called with the picture and its density on paper as soon as it is drawn, before it is measured.
     """
     from wallworthy.master.source import working_source
 
@@ -163,6 +180,7 @@ def drawn_proof(
         fitted, told, gamut = coming.result()
     progress("proof", 0.6)
     px_per_mm = picture.shape[1] / job.size_mm[0]
+    ppi = px_per_mm * MM_PER_INCH
     proof = make_proof(
         picture,
         printed_by(job, told.lab_of, px_per_mm),
@@ -176,10 +194,11 @@ def drawn_proof(
         eye=eye_of(job, light, display) if light is not None and under_light else None,
         shown_px=job.shown_px,
         px_per_mm=px_per_mm,
+        on_image=None if on_image is None else lambda image: on_image(image, ppi),
     )
     figures = seen_figures(fitted, told, job, picture)
     clamped = source.clamped_share or 0.0
-    return DrawnProof(proof, display, figures, px_per_mm * MM_PER_INCH, job.master.path, clamped)
+    return DrawnProof(proof, display, figures, ppi, job.master.path, clamped)
 
 
 def _chain(job: Job) -> tuple[Fitted, Predicted, GamutSurface]:
@@ -209,17 +228,23 @@ def write_proof(
     drawn: DrawnProof, target: Path, lab: Path | None = None, *, overwrite: bool = False
 ) -> tuple[WrittenFile, ...]:
     """The proof as PNG with the display's profile, and the predicted print as Lab TIFF when asked for."""
-    for place in (target, *((lab,) if lab else ())):
-        refuse_master(place, drawn.master_path)
-    proof = drawn.proof
-    height, width = proof.image.shape[:2]
-    form = FileForm("png", width, height, 3, 8, "RGB", drawn.ppi, drawn.display.profile)
-    write_picture(target, [proof.image], form, overwrite=overwrite)
-    files = [written("proof", target)]
-    if lab is not None:
-        write_lab(lab, proof.lab_absolute, drawn.ppi, overwrite=overwrite)
-        files.append(written("lab", lab))
-    return tuple(files)
+    refuse_master(target, drawn.master_path)
+    image = drawn.proof.image
+    write_picture(target, [image], _form_of(image, drawn.ppi, drawn.display), overwrite=overwrite)
+    return written("proof", target), *_written_lab(drawn, lab, overwrite=overwrite)
+
+
+def _form_of(image: NDArray[np.uint8], ppi: float, display: Display) -> FileForm:
+    height, width = image.shape[:2]
+    return FileForm("png", width, height, 3, 8, "RGB", ppi, display.profile)
+
+
+def _written_lab(drawn: DrawnProof, lab: Path | None, *, overwrite: bool) -> tuple[WrittenFile, ...]:
+    if lab is None:
+        return ()
+    refuse_master(lab, drawn.master_path)
+    write_lab(lab, drawn.proof.lab_absolute, drawn.ppi, overwrite=overwrite)
+    return (written("lab", lab),)
 
 
 def _check_target(journal: Journal, target: Path, suffix: str, *, force: bool) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, Final
+from itertools import product
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -18,6 +19,7 @@ Beyond = Callable[[Array], ArrayLike]
 """Media-relative Lab (n, 3) to dE00 outside the condition's colours; best negative inside, as far as that goes."""
 
 NODES: Final = 33
+CELLS: Final = NODES - 1
 ROWS: Final = 128
 """Rows of the picture looked up at a time."""
 
@@ -26,13 +28,29 @@ def share_beyond(picture: NDArray[np.float32], beyond: Beyond, correction: Corre
     """Share (0-1) of pixels whose corrected colour lies outside by more than the tolerance.
 
     picture: (H, W, 3) in the working encoding, before the correction. The distance is asked for at
-    33 nodes an edge of the working cube and interpolated between them; signed distances
-    (`icc.gamut`, `signed_de00`) go smoothly through the surface and so give the truest line.
+    those of 33 nodes an edge of the working cube that the picture's colours lie between, and interpolated
+    there; signed distances (`icc.gamut`, `signed_de00`) go smoothly through the surface and so give the truest line.
     """
-    lab = correct(working_to_lab(nodes_grid(NODES)), correction)
-    nodes: NDArray[Any] = np.asarray(beyond(lab.reshape(-1, 3)), dtype=np.float32)
-    look_up = prepared_lut(nodes.reshape(NODES, NODES, NODES, 1))
+    asked = nodes_between(picture)
+    lab = correct(working_to_lab(nodes_grid(NODES)[asked]), correction)
+    nodes = np.zeros((NODES, NODES, NODES, 1), dtype=np.float32)
+    nodes[asked, 0] = np.asarray(beyond(lab), dtype=np.float32)
+    look_up = prepared_lut(nodes)
     outside = 0
     for row in range(0, picture.shape[0], ROWS):
         outside += int(np.count_nonzero(look_up(picture[row : row + ROWS]) > tolerance_de00))
     return outside / max(1, picture.shape[0] * picture.shape[1])
+
+
+def nodes_between(picture: NDArray[np.float32]) -> NDArray[np.bool_]:
+    """Which nodes (33, 33, 33) of the working cube are corners of a cell that holds a pixel of (H, W, 3), 0-1."""
+    filled = np.zeros(CELLS**3, dtype=np.bool_)
+    for row in range(0, picture.shape[0], ROWS):
+        place = (picture[row : row + ROWS].reshape(-1, 3) * np.float32(CELLS)).astype(np.int32)
+        np.clip(place, 0, CELLS - 1, out=place)
+        filled[(place[:, 0] * CELLS + place[:, 1]) * CELLS + place[:, 2]] = True
+    cells = filled.reshape(CELLS, CELLS, CELLS)
+    nodes = np.zeros((NODES, NODES, NODES), dtype=np.bool_)
+    for red, green, blue in product((0, 1), repeat=3):
+        nodes[red : red + CELLS, green : green + CELLS, blue : blue + CELLS] |= cells
+    return nodes

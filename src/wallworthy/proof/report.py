@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box, Light, Pair, ProofReport, WorstPlace
-from wallworthy.colour.float32 import planes_of, working_to_lab32
+from wallworthy.colour.float32 import planes_of, scale_white32, working_to_lab32
 from wallworthy.proof import words as say
 from wallworthy.proof.cells import Cells
 from wallworthy.proof.lights import paper_white_cd_m2
@@ -26,7 +26,7 @@ MOST_PLACES: Final = 5
 ALL_TOLD: Final = 0.9
 """When the places speak for this much of what is visibly lost, the remainder is called 'all the rest'."""
 
-SAMPLE: Final = 100_000
+SAMPLE: Final = 40_000
 
 NEARLY_ALL: Final = 0.999
 """More than this share within a difference one would not see counts as nothing lost."""
@@ -38,11 +38,12 @@ class Findings:
 
     picture: Float = field(repr=False)
     """Working RGB before correction, (H, W, 3)."""
-    relative: Float = field(repr=False)
-    """The predicted print's Lab relative to the paper, (H, W, 3)."""
+    lab_absolute: Float = field(repr=False)
+    """The predicted print, (H, W, 3)."""
+    white_scale: NDArray[np.float64]
+    """The paper's white over D50, X, Y, Z: what the print's Lab relative to the paper was multiplied by."""
     loss: Float = field(repr=False)
     lightness_before: Float = field(repr=False)
-    lightness_after: Float = field(repr=False)
     cells: Cells = field(repr=False)
     out_of_range_share: float
     out_of_display_share: float
@@ -64,7 +65,7 @@ def figures(findings: Findings) -> tuple[ProofReport, tuple[str, ...]]:
         loss_p95_de00=float(np.percentile(loss, 95)),
         loss_max_de00=float(loss.max()),
         range_before_lstar=_range(findings.lightness_before),
-        range_after_lstar=_range(findings.lightness_after),
+        range_after_lstar=_range(findings.lab_absolute[..., 0]),
         out_of_display_pct=findings.out_of_display_share * 100,
         display_white_match_cd_m2=paper_white_cd_m2(light.illuminance_lx, findings.paper_y) if light else None,
         worst=worst,
@@ -108,7 +109,9 @@ def _change(findings: Findings, place: Place, region: Region) -> Change | None:
     step = max(1, findings.loss[box].size // SAMPLE)
     picture = findings.picture[box][::step]
     before = working_to_lab32(planes_of(picture)).T.reshape(picture.shape)
-    return change_of(before, findings.relative[box][::step], findings.loss[box][::step], region.family)
+    relative = scale_white32(planes_of(findings.lab_absolute[box][::step]), 1 / findings.white_scale)
+    after = relative.T.reshape(picture.shape)
+    return change_of(before, after, findings.loss[box][::step], region.family)
 
 
 def _range(lightness: Float) -> Pair:

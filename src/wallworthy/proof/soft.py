@@ -75,14 +75,14 @@ class _Canvas:
     """Everything a band of rows reads from and writes to."""
 
     picture: Float
-    relative: Float
+    lab: Float
+    """The print's Lab: relative to the paper until its band has been seen to, absolute from then on."""
     white_scale: NDArray[np.float64]
     shown: _Shown
     screen: Screen
     grid: Grid
     cells: Cells
     image: NDArray[np.uint8]
-    lab_absolute: Float
     loss: Float
     lightness: Float
 
@@ -101,18 +101,20 @@ def make_proof(
     eye: Eye | None = None,
     shown_px: Box | None = None,
     px_per_mm: float | None = None,
+    on_image: Callable[[NDArray[np.uint8]], object] | None = None,
 ) -> Proof:
     """Proof a fitted picture.
 
     picture_working: (H, W, 3) in the working encoding, 0-1, before any correction. printed: the same
     picture fitted to `output`, (H, W, K) 0-1, which goes through A2B1 here; or a function that does
-    all that in one, as `fit.compose.predicted` gives it. correction: what was applied on the way (for
-    `out_of_range_pct` only). beyond: Lab (n, 3) to dE00 outside the condition's colours, negative
-    inside, as `signed_de00` of `icc.gamut` gives it; without it nothing is counted as out of range.
-    shown_px: the part of the master that the picture shows, in master pixels; by default the picture
-    is the master, pixel for pixel. px_per_mm: the picture's pixels on a millimetre of paper. light: named in the
-    findings; eye: how print and display are looked at, when the display is to show the print as it looks in its
-    light (`proof.seen`). Neither touches the predicted print or its loss.
+    all that in one, as `fit.compose.predicted` gives it, whose array is then written over. correction:
+    what was applied on the way (for `out_of_range_pct` only). beyond: Lab (n, 3) to dE00 outside the
+    condition's colours, negative inside, as `signed_de00` of `icc.gamut` gives it; without it nothing is
+    counted as out of range. shown_px: the part of the master that the picture shows, in master pixels; by
+    default the picture is the master, pixel for pixel. px_per_mm: the picture's pixels on a millimetre of
+    paper. light: named in the findings; eye: how print and display are looked at, when the display is to
+    show the print as it looks in its light (`proof.seen`). Neither touches the predicted print or its loss.
+    on_image: called with the picture for the display as soon as that is drawn, before it is measured.
     """
     picture = np.ascontiguousarray(picture_working, dtype=np.float32)
     height, width = picture.shape[:2]
@@ -124,19 +126,21 @@ def make_proof(
     white_scale = np.asarray(output.white_xyz, dtype=np.float64) / PCS_WHITE
     shown = _shown(screen, white_scale, eye, paper_white=paper_white)
     grid = grid_for(height, width, px_per_mm)
-    canvas = _blank(picture, relative, white_scale, shown, screen, grid)
+    canvas = _blank(picture, np.ascontiguousarray(relative, dtype=np.float32), white_scale, shown, screen, grid)
     missed = sum(_on_threads(lambda band: _band(canvas, band), grid.shape[0]))
     if screen.shaper is None:
         missed = _draw_by_engine(canvas)
+    if on_image is not None:
+        on_image(canvas.image)
     outside = 0.0
     if beyond is not None:
         outside = share_beyond(picture, beyond, correction, 1.0 + roundtrip_p95_de00)
     findings = Findings(
         picture=picture,
-        relative=canvas.relative,
+        lab_absolute=canvas.lab,
+        white_scale=white_scale,
         loss=canvas.loss,
         lightness_before=canvas.lightness,
-        lightness_after=canvas.lab_absolute[..., 0],
         cells=canvas.cells,
         out_of_range_share=outside,
         out_of_display_share=missed / (height * width),
@@ -146,7 +150,7 @@ def make_proof(
         shown_px=shown_px or (0, 0, height, width),
     )
     report, sentences = figures(findings)
-    return Proof(canvas.image, canvas.lab_absolute, canvas.loss, report, sentences)
+    return Proof(canvas.image, canvas.lab, canvas.loss, report, sentences)
 
 
 def _shown(screen: Screen, white_scale: NDArray[np.float64], eye: Eye | None, *, paper_white: bool) -> _Shown:
@@ -162,7 +166,7 @@ def _shown(screen: Screen, white_scale: NDArray[np.float64], eye: Eye | None, *,
 
 def _blank(
     picture: Float,
-    relative: Float,
+    lab: Float,
     white_scale: NDArray[np.float64],
     shown: _Shown,
     screen: Screen,
@@ -171,14 +175,13 @@ def _blank(
     shape = picture.shape[:2]
     return _Canvas(
         picture=picture,
-        relative=relative,
+        lab=lab,
         white_scale=white_scale,
         shown=shown,
         screen=screen,
         grid=grid,
         cells=Cells.empty(grid),
         image=np.empty((*shape, 3), dtype=np.uint8),
-        lab_absolute=np.empty((*shape, 3), dtype=np.float32),
         loss=np.empty(shape, dtype=np.float32),
         lightness=np.empty(shape, dtype=np.float32),
     )
@@ -194,10 +197,10 @@ def _band(canvas: _Canvas, band: int) -> int:
         rows = slice(first, min(first + step, bottom))
         shape = (rows.stop - rows.start, width)
         before = working_to_lab32(planes_of(canvas.picture[rows]))
-        after = planes_of(canvas.relative[rows])
+        after = planes_of(canvas.lab[rows])
         absolute = scale_white32(after, canvas.white_scale)
         loss = ciede2000_32(before, after)
-        canvas.lab_absolute[rows] = absolute.T.reshape(*shape, 3)
+        canvas.lab[rows] = absolute.T.reshape(*shape, 3)
         canvas.loss[rows] = loss.reshape(shape)
         canvas.lightness[rows] = before[0].reshape(shape)
         canvas.cells.add(band, before, loss)
@@ -212,7 +215,7 @@ def _band(canvas: _Canvas, band: int) -> int:
 def _draw_by_engine(canvas: _Canvas) -> int:
     """For displays that work by tables: the whole picture through the colour engine."""
     height, width = canvas.loss.shape
-    shown = canvas.shown.of(planes_of(canvas.relative))
+    shown = canvas.shown.of(scale_white32(planes_of(canvas.lab), 1 / canvas.white_scale))
     device, missed = canvas.screen.encode(np.ascontiguousarray(shown.T))
     canvas.image[:] = to_8_bits(device.reshape(height, width, 3), 0)
     return missed
