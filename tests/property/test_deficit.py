@@ -129,6 +129,7 @@ def test_the_ladder_has_every_size_with_grade_and_distance() -> None:
     for rung in rungs:
         assert rung.grade is grade_of(rung.deficit_jnd)
         assert rung.nearest_good_distance_mm >= 250
+        assert rung.distance_mm == pytest.approx(max(250, math.hypot(*rung.size_mm)))
 
 
 def test_what_another_master_would_bring() -> None:

@@ -1190,7 +1190,8 @@ export interface components {
         };
         /**
          * AppraisedRung
-         * @description A usual size with the picture placed inside it: its grade from its own diagonal, and from how near it is good.
+         * @description A usual size with the picture placed inside it: its grade from `distance_mm`, its own diagonal (250 mm where that
+         *     is farther), and from how near it is good.
          */
         AppraisedRung: {
             /** Deficit Jnd */

@@ -169,7 +169,8 @@ def _edge_of(good: Callable[[float], bool], wanted: float, safe: float) -> float
 
 @dataclass(frozen=True, slots=True)
 class Rung:
-    """One size of the ladder: its deficit from the print's own diagonal, and from how near it is still good."""
+    """One size of the ladder: its deficit from the print's own diagonal (from the near point of the eye, where that is
+    farther), and from how near it is still good."""
 
     size_mm: Pair
     distance_mm: float
@@ -180,13 +181,14 @@ class Rung:
 
 
 def ladder(file: File, model: Seeing, sizes_cm: tuple[Pair, ...] = LADDER_CM) -> tuple[Rung, ...]:
-    """Sizes (short and long edge), the picture placed inside each and seen from its own diagonal."""
+    """Sizes (short and long edge), the picture placed inside each and seen from its own diagonal, not from nearer than
+    an eye can see clearly."""
     rungs: list[Rung] = []
     for short, long in sizes_cm:
         edges = (long * 10, short * 10) if file.size_px[0] >= file.size_px[1] else (short * 10, long * 10)
         scale = min(edges[0] / file.size_px[0], edges[1] / file.size_px[1])
         size_mm = (file.size_px[0] * scale, file.size_px[1] * scale)
-        distance = math.hypot(*size_mm)
+        distance = max(math.hypot(*size_mm), NEAREST_MM)
         lost = deficit_at(file, size_mm, distance, model)
         near = nearest_distance(file, size_mm, model)
         rungs.append(Rung(size_mm, distance, file.ppi(size_mm), lost, grade_of(lost), near))

@@ -43,7 +43,7 @@ class FindingFields:
 class RungFields:
     size_mm: Pair
     distance_mm: float
-    """The print's own diagonal."""
+    """The print's own diagonal, or 250 mm where that is farther."""
     density_ppi: float
     deficit_jnd: float
     grade: str

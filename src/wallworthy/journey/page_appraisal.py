@@ -33,7 +33,8 @@ class AppraisedFinding:
 
 @dataclass(frozen=True, slots=True)
 class AppraisedRung:
-    """A usual size with the picture placed inside it: its grade from its own diagonal, and from how near it is good."""
+    """A usual size with the picture placed inside it: its grade from `distance_mm`, its own diagonal (250 mm where that
+    is farther), and from how near it is good."""
 
     size_mm: Pair
     distance_mm: float
