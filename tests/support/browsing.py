@@ -22,6 +22,7 @@ STATIC = ROOT / "src" / "wallworthy" / "web" / "static" / "index.html"
 ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/\S*")
 SILENT = ("--headless=new", "--no-first-run", "--disable-background-networking", "--disable-component-update",
           "--disable-sync", "--disable-quic", "--no-sandbox", "--force-color-profile=srgb")  # fmt: skip
+GRAVE = {"serious", "critical"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,3 +124,17 @@ def settled(watched: Watched) -> None:
             break
         watched.page.wait_for_timeout(250)
     watched.page.wait_for_timeout(500)
+
+
+def findings(page: Any) -> list[str]:
+    """What axe-core calls serious or worse, WCAG 2.2 A and AA."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    options = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
+    found = Axe().run(page, options=options).response["violations"]
+    return [f"{one['id']}: {one['nodes'][0]['html'][:160]} ({one['help']})" for one in found if one["impact"] in GRAVE]
+
+
+def main(page: Any) -> Any:
+    """What lies on the table and is scrolled between its two edges."""
+    return page.locator("main").element_handle()

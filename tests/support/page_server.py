@@ -97,3 +97,18 @@ def paper() -> bytes:
         return np.clip(np.stack([green + red, green, green - blue], axis=1), 0, 1)
 
     return synthetic_profile("RGB", to_lab, from_lab, white=(0.83, 0.86, 0.68))
+
+
+def poor() -> bytes:
+    """A paper from L* 40 up, nearly without colour."""
+
+    def to_lab(device: np.ndarray) -> np.ndarray:
+        a, b = (device[:, 0] - device[:, 1]) * 8, (device[:, 1] - device[:, 2]) * 8
+        return np.stack([40 + 60 * device.mean(axis=1), a, b], axis=1)
+
+    def from_lab(lab: np.ndarray) -> np.ndarray:
+        mean, red, blue = (lab[:, 0] - 40) / 60, lab[:, 1] / 8, lab[:, 2] / 8
+        green = mean + (blue - red) / 3
+        return np.clip(np.stack([green + red, green, green - blue], axis=1), 0, 1)
+
+    return synthetic_profile("RGB", to_lab, from_lab, white=(0.7, 0.73, 0.6))

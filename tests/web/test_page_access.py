@@ -3,29 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import pytest
 
-from support.browsing import Watched, settled
+from support.browsing import Watched, findings, main, settled
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
 WIDTHS = ((1440, 900), (1024, 768), (360, 740))
-GRAVE = {"serious", "critical"}
-
-
-def findings(page: Any) -> list[str]:
-    """What axe-core calls serious or worse, WCAG 2.2 A and AA."""
-    from axe_playwright_python.sync_playwright import Axe
-
-    options = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
-    found = Axe().run(page, options=options).response["violations"]
-    return [f"{one['id']}: {one['nodes'][0]['html'][:160]} ({one['help']})" for one in found if one["impact"] in GRAVE]
-
-
-def main(page: Any) -> Any:
-    """What lies on the table and is scrolled between its two edges."""
-    return page.locator("main").element_handle()
 
 
 @pytest.mark.parametrize(("width", "height"), WIDTHS)

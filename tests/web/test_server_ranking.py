@@ -12,8 +12,7 @@ import pytest
 from PIL import Image
 
 import wallworthy as ww
-from support.page_server import Server, paper, serving, tiff
-from support.synthetic_profile import synthetic_profile
+from support.page_server import Server, paper, poor, serving, tiff
 from wallworthy.journey.ranked import RankAsked, Rankings
 from wallworthy.journey.wanting import UnwantedError
 
@@ -24,21 +23,6 @@ pytestmark = pytest.mark.practice
 def server(tmp_path: Path) -> Iterator[Server]:
     with serving(tmp_path / "home") as running:
         yield running
-
-
-def poor() -> bytes:
-    """A paper from L* 40 up, nearly without colour."""
-
-    def to_lab(device: np.ndarray) -> np.ndarray:
-        a, b = (device[:, 0] - device[:, 1]) * 8, (device[:, 1] - device[:, 2]) * 8
-        return np.stack([40 + 60 * device.mean(axis=1), a, b], axis=1)
-
-    def from_lab(lab: np.ndarray) -> np.ndarray:
-        mean, red, blue = (lab[:, 0] - 40) / 60, lab[:, 1] / 8, lab[:, 2] / 8
-        green = mean + (blue - red) / 3
-        return np.clip(np.stack([green + red, green, green - blue], axis=1), 0, 1)
-
-    return synthetic_profile("RGB", to_lab, from_lab, white=(0.7, 0.73, 0.6))
 
 
 def condition(server: Server, name: str, profile: bytes) -> None:

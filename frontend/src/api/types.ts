@@ -24,6 +24,8 @@ export type ProfileChoice = Records["ProfileChoice"];
 export type ProfileUpload = Records["ProfileUpload"];
 export type Things = Records["Things"];
 export type Paper = Records["Paper"];
+export type RankingView = Records["RankingView"];
+export type RankedPaper = Records["RankedPaper"];
 export type ConditionShown = Records["ConditionShown"];
 export type Light = Records["Light"];
 export type LightWords = Records["LightWords"];
@@ -43,3 +45,8 @@ export type Refusal = Records["Refusal"];
 export type Hold = Records["Hold"];
 export type PhoneKey = Records["PhoneKey"];
 export type PhoneSheet = Records["PhoneSheet"];
+
+export type AppraisalView = Records["AppraisalView"];
+export type AppraisedFinding = Records["AppraisedFinding"];
+export type AppraisedRung = Records["AppraisedRung"];
+export type Grade = AppraisalView["grade"];

@@ -8,6 +8,11 @@ export interface Shelved {
 }
 
 const NAME_PX = 26;
+/** A letter of a name is about so wide. */
+const LETTER_PX = 7;
+
+/** Half of the room that a name takes. */
+export const half = (name: string): number => Math.max(NAME_PX - 2, name.length * LETTER_PX) / 2 + 1;
 
 export function lossTicks(end: number): number[] {
   const step = Math.ceil(end / 8);
@@ -19,14 +24,14 @@ export function shelved(
   points: readonly { name: string; value: number }[],
   at: (value: number) => number,
 ): Shelved[] {
-  const last: number[] = [];
+  const ends: number[] = [];
   return [...points]
     .sort((a, b) => a.value - b.value)
     .map(({ name, value }) => {
       const x = at(value);
-      let row = last.findIndex((previous) => x - previous >= NAME_PX);
-      if (row < 0) row = last.length;
-      last[row] = x;
+      let row = ends.findIndex((end) => x - half(name) >= end);
+      if (row < 0) row = ends.length;
+      ends[row] = x + half(name);
       return { name, x, row };
     });
 }

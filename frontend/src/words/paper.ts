@@ -1,5 +1,7 @@
 /** Words of the order: size, paper, distance, light, border. */
-import { number } from "./figures";
+import { fixed, number } from "./figures";
+
+const PLACES = ["", "", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"];
 
 export const paper = {
   /** The order read aloud; the choices stand between these parts. */
@@ -36,19 +38,41 @@ export const paper = {
     few: "From near, this size shows that the file has few pixels for it.",
   },
   papers: "Your papers",
+  /** Papers ranked for the picture. A heading is a verdict. */
+  rank: {
+    best: (name: string) => `${name} holds it best`,
+    alike: (name: string) => `${name} holds it as well`,
+    place: (name: string, place: number) =>
+      PLACES[place] ? `${name} comes ${PLACES[place]}` : `${name} comes after them`,
+    trying: "Trying it on your papers. You may go on meanwhile.",
+    tryingAgain: "Trying your papers for the new order.",
+    bestFirst: (light: string | null, distance: string) =>
+      `Best first, as it looks ${light ? `under ‘${light}’` : "in even daylight"} from ${distance}.`,
+    asFound: "They lie as you found them, not best first.",
+    layBestFirst: "Lay the best first",
+    noPlace: "No place in the picture stands out for what it loses.",
+    loses: (loss: number, more: number) =>
+      `loses ${fixed(loss, 1)} ΔE00 on average${more >= 0.05 ? `, ${fixed(more, 1)} more` : ""}`,
+    line: (names: string) => `Visible loss of the picture on each paper, ΔE00: ${names}.`,
+    point: (name: string, loss: number) => `${name} ${fixed(loss, 1)}`,
+    lineWords: ["nothing lost", "seen side by side", "seen when told", "seen at once", "another picture"],
+    guess: "It is a guess: its place may be wrong by one or two.",
+  },
   asOnScreen: "The proof shows what a paper makes of it.",
   shownAsOnScreen: "shown as on screen",
   through: (condition: string) => `The picture on ${condition}`,
   screenOn: (condition: string) => `The picture as on screen, on the white of ${condition}`,
   tones: (condition: string) => `Darkest tones of ${condition}`,
-  facts: (black: number, stops: number, weight: number | null, sheets: number | null) =>
+  facts: (loss: string, black: number, stops: number, weight: number | null, sheets: number | null) =>
     [
+      loss,
       `darkest black L* ${number(black)}`,
       `range ${number(stops, 1)} stops`,
       weight === null ? "" : `${number(weight)} g`,
       sheets === null ? "" : `${number(sheets)} sheets left`,
     ]
       .filter(Boolean)
+      .map((fact) => fact.replaceAll(" ", "\u00a0").replace(",\u00a0", ", "))
       .join(" · "),
   guess: "A guess, for want of a profile: expect more than one test sheet.",
   blackWord: (lightness: number) =>

@@ -1,4 +1,5 @@
 /** The order for a master before it has a ticket: kept while the page is open, and over a reload. */
+import type { Query } from "../../api/client";
 import type { Pair } from "../../api/types";
 import { inUnit } from "../../words/figures";
 import type { LengthUnit } from "../../api/types";
@@ -32,6 +33,17 @@ export function orderOf(sha: string): Order {
   } catch {
     return { ...FIRST };
   }
+}
+
+/** The order as the server asks for it, for a picture that has no ticket. */
+export function queryOf(order: Order): Query {
+  return {
+    size: order.size,
+    fill: order.fill,
+    distance: order.distance || null,
+    light: order.light || null,
+    assume: order.assume,
+  };
 }
 
 export function keepOrder(sha: string, order: Order): void {

@@ -1,0 +1,130 @@
+"""The papers ranked on the page: best first, with reasons, and nothing moves under a hand that is at work."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from support.browsing import Served, Watched, findings, main, settled
+from support.page_server import paper, poor, tiff
+
+pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
+PAPERS = "ol.papers:not(.more) h2"
+
+
+@pytest.fixture(scope="module")
+def laid(visit: Callable[..., Watched], served: Served) -> str:
+    """A master in a home whose best paper was taken in last."""
+    first = visit().page
+    origin = {"Origin": served.origin}
+
+    def post(path: str, **options: Any) -> Any:
+        answer = first.context.request.post(served.origin + path, headers=origin, timeout=120_000, **options)
+        assert answer.ok, answer.text()
+        return answer.json()
+
+    def file(name: str, data: bytes) -> dict[str, Any]:
+        return {"file": {"name": name, "mimeType": "application/octet-stream", "buffer": data}}
+
+    for name, profile in (("ash", poor()), ("birch", poor()), ("cotton", paper())):
+        upload = post("/api/profiles", multipart=file("paper.icc", profile))["upload"]
+        post("/api/conditions", data={"name": name, "upload": upload})
+    sha256 = post("/api/masters", multipart=file("dusk.tif", tiff()))["sha256"]
+    first.close()
+    return str(sha256)
+
+
+def names(page: Any) -> list[str]:
+    return page.locator(PAPERS).all_inner_texts()
+
+
+def test_the_best_paper_lies_first_with_its_reason(visit: Callable[..., Watched], laid: str) -> None:
+    watched = visit(f"/m/{laid}/paper")
+    settled(watched)
+    page = watched.page
+    page.get_by_text("Best first, as it looks in even daylight").wait_for()
+    assert names(page) == ["Cotton holds it best", "Ash comes second", "Birch comes third"]
+    heavy = page.locator("button.do")
+    assert heavy.inner_text().startswith("Print on this")
+    assert "Cotton" in heavy.inner_text()
+    best, poorer = page.locator("ol.papers li").nth(0), page.locator("ol.papers li").nth(1)
+    assert "loses " in best.inner_text().replace("\u00a0", " ")
+    assert " more" in poorer.inner_text().replace("\u00a0", " ")
+    assert "Its darkest tone is" in poorer.inner_text()
+    line = page.get_by_role("img", name="Visible loss of the picture on each paper")
+    assert line.get_attribute("aria-label").count("Cotton") == 1
+    for each in ("Cotton", "Ash", "Birch"):
+        page.get_by_role("img", name=f"The picture on {each}").wait_for()
+    path = page.get_by_role("navigation", name="The picture’s path").bounding_box()
+    box = line.bounding_box()
+    assert box["y"] + box["height"] <= path["y"], "the stage is whole in its window"
+    assert watched.complaints == []
+    page.close()
+
+
+def test_papers_stay_where_they_lie_once_a_hand_is_at_work(
+    visit: Callable[..., Watched], served: Served, laid: str
+) -> None:
+    watched = visit()
+    page = watched.page
+    held: list[Any] = []
+    page.route("**/ranking?*", lambda route: held.append(route))
+    page.goto(f"{served.origin}/m/{laid}/paper")
+    page.get_by_role("heading", name="Ash").wait_for()
+    page.get_by_text("Trying it on your papers.").wait_for()
+    page.keyboard.press("Tab")
+    page.get_by_role("button", name="Print on this").first.focus()
+    for _ in range(80):
+        if held:
+            break
+        page.wait_for_timeout(100)
+    held.pop().continue_()
+    page.get_by_role("heading", name="Cotton holds it best").wait_for()
+    assert names(page) == ["Ash comes second", "Birch comes third", "Cotton holds it best"]
+    assert page.evaluate("document.activeElement.textContent").startswith("Print on this")
+    page.get_by_role("button", name="Lay the best first").press("Enter")
+    assert names(page)[0] == "Cotton holds it best"
+    page.get_by_role("status").get_by_text("Best first").wait_for()
+
+    # another light: what is said follows, the places stay
+    page.get_by_role("combobox", name="Light").select_option("evening room")
+    for _ in range(80):
+        if held:
+            break
+        page.wait_for_timeout(100)
+    assert "light=evening+room" in held[-1].request.url
+    held.pop().continue_()
+    page.get_by_text("Best first, as it looks under ‘evening room’").wait_for()
+    assert watched.complaints == []
+    page.close()
+
+
+@pytest.mark.parametrize(("width", "height"), [(1440, 900), (1024, 768), (360, 740)])
+def test_ranked_papers_are_for_everyone(visit: Callable[..., Watched], laid: str, width: int, height: int) -> None:
+    watched = visit(f"/m/{laid}/paper", width, height)
+    settled(watched)
+    page = watched.page
+    page.get_by_text("Best first").wait_for()
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    below = page.evaluate("(main) => main.scrollHeight - main.clientHeight", main(page))
+    page.set_viewport_size({"width": width, "height": height + below + 40})
+    assert findings(page) == []
+    assert watched.complaints == []
+    page.close()
+
+
+def test_a_ranking_that_fails_leaves_the_papers_to_choose_from(visit: Callable[..., Watched], laid: str) -> None:
+    watched = visit(f"/m/{laid}/paper")
+    settled(watched)
+    page = watched.page
+    body = (
+        '{"error": {"code": "memory", "text": "There is not enough memory.", "mend": "Close others.", "where": null}}'
+    )
+    page.route("**/ranking?*", lambda route: route.fulfill(status=422, content_type="application/json", body=body))
+    page.reload()
+    page.get_by_role("alert").get_by_text("There is not enough memory.").wait_for()
+    assert names(page) == ["Ash", "Birch", "Cotton"]
+    assert page.get_by_role("button", name="Print on this").count() == 3
+    page.close()
