@@ -10,6 +10,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from importlib.resources import files
 from typing import Any, Final, Literal, get_args
 
@@ -58,10 +59,11 @@ class GenericPaper:
         return xyz_to_lab(ratio * PCS_WHITE)
 
 
+@lru_cache(maxsize=3)
 def generic_profile(surface: Surface) -> bytes:
     """An RGB output profile for a paper nobody measured; the description says that it is a guess.
 
-    The same surface gives the same bytes. Raises InputError for an unknown surface.
+    The same surface gives the same bytes, made once in a process: it takes seconds. Raises InputError for an unknown surface.
     """
     paper = generic_paper(surface)
     tables = output_tables(paper, "RGB", paper.white_xyz, TableOptions(paper.name, COPYRIGHT, matt=paper.matt))
