@@ -7,6 +7,8 @@ import type { JobView } from "./types";
 class Events {
   /** All jobs since the program started, by their name. */
   jobs = $state<Record<string, JobView>>({});
+  /** How much of a master has been looked through, 0-1, by its fingerprint. */
+  looked = $state<Record<string, number>>({});
   #line = new Line((kind, data) => this.#hear(kind, data));
   #changed = new Set<(ticket: string | null) => void>();
   #held = new Set<(ticket: string) => void>();
@@ -22,7 +24,10 @@ class Events {
     if (kind === "again") this.#readAgain();
     else if (kind === "lost") this.#lost();
     else if (kind === "job") this.#job(JSON.parse(data) as JobView);
-    else {
+    else if (kind === "look") {
+      const { master, share } = JSON.parse(data) as { master: string; share: number };
+      this.looked[master] = share;
+    } else {
       const { ticket } = JSON.parse(data) as { ticket: string };
       for (const told of kind === "hold" ? this.#held : this.#changed) told(ticket);
     }

@@ -5,7 +5,7 @@
  */
 
 const NAME = "wallworthy.line";
-const KINDS = ["hello", "job", "ticket", "hold"] as const;
+const KINDS = ["hello", "job", "ticket", "hold", "look"] as const;
 
 /** What the server tells; `lost` when the line broke, `again` when it is there once more. */
 export type Heard = Exclude<(typeof KINDS)[number], "hello"> | "lost" | "again";

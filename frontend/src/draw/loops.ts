@@ -11,7 +11,9 @@ const POINTS = 40;
 /** How far a loop goes on past its beginning. */
 const OVERLAP = 3;
 const AROUND = 1.12;
-const LEAST = 14;
+const LEAST = 16;
+/** The number stands at least so far from the middle, lest it cover a small place. */
+const ASIDE = 21;
 
 /** box: left, top, width, height in shares of a picture `width` x `height` pixels large. */
 export function loop(
@@ -36,7 +38,7 @@ export function loop(
   const inside = (value: number, end: number) => Math.min(end - 14, Math.max(14, value));
   return {
     d,
-    x: inside(centre[0] - reach[0] * 0.72, width),
-    y: inside(centre[1] - reach[1] * 0.86, height),
+    x: inside(centre[0] - Math.max(ASIDE, reach[0] * 0.72), width),
+    y: inside(centre[1] - Math.max(ASIDE, reach[1] * 0.86), height),
   };
 }

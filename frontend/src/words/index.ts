@@ -1,4 +1,5 @@
 /** Every word the page says, one file for each place. A component holds no sentence of its own. */
+import { appraisal } from "./appraisal";
 import { drawings } from "./drawings";
 import { help } from "./help";
 import { home } from "./home";
@@ -13,6 +14,7 @@ import { states } from "./states";
 import { test } from "./test";
 
 export const words = {
+  appraisal,
   drawings,
   help,
   home,

@@ -1,6 +1,4 @@
 /** Words about the file itself. */
-import { number } from "./figures";
-
 export const master = {
   lost: {
     gone: "The master’s file is no longer where it was.",
@@ -10,17 +8,9 @@ export const master = {
     `Nothing else is lost. Lay ${name} here as it was, from wherever it is now: it is known by its content, whatever it is called, and a copy is kept.`,
   lostChoose: "Choose the file",
   lostReading: "Reading it ...",
-  /** What its pixels are good for at a size, or at any size seen from as far as it is long. */
-  holds: {
-    ease: (size) => (size ? `It holds ${size} with ease.` : "It holds any size one steps back from."),
-    fair: (size) => (size ? `It holds ${size}.` : "It holds a size one steps well back from."),
-    few: (size) =>
-      size ? `At ${size}, from near, its pixels are few.` : "Its pixels are few: print it small.",
-  } as Record<"ease" | "fair" | "few", (size: string | null) => string>,
   picture: (name: string) => `${name}, the master as on screen`,
   grey: (name: string) => `${name} in grey: its colours are not known yet`,
   about: "About the file",
-  size: (size: string, ppi: number) => `At ${size} it puts ${number(ppi)} of its own pixels on an inch.`,
   noSpace: "The file says nothing about its colours",
   noSpaceText:
     "It carries no profile, so it is shown in grey. Say which space it was made in; a guess could shift every colour.",

@@ -32,11 +32,6 @@ export const paper = {
   borderOf: (width: string) => `a border of ${width}`,
   named: (name: string, size: string) => `${name}: ${size}`,
   density: (ppi: number) => `It puts ${number(ppi)} of its own pixels on an inch.`,
-  carries: {
-    ease: "The file carries this size with ease.",
-    fair: "The file carries this size.",
-    few: "From near, this size shows that the file has few pixels for it.",
-  },
   papers: "Your papers",
   /** Papers ranked for the picture. A heading is a verdict. */
   rank: {

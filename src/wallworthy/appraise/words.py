@@ -128,7 +128,8 @@ def beyond(share_pct: float, where: str, ended_pct: Mapping[str, float]) -> str:
     text = f"{share_pct:.1f} % of the picture is more colourful than {where} holds; it will be moved inside."
     if not ended_pct:
         return text
-    channels = " and ".join(f"{name} in {share:.1f} %" for name, share in ended_pct.items())
+    *most, last = (f"{name} ({share:.1f} %)" for name, share in ended_pct.items())
+    channels = f"{', '.join(most)} and {last}" if most else last
     return f"{text} Cut off instead, it would hold no tone in {channels}."
 
 

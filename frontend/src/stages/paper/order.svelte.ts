@@ -117,11 +117,3 @@ export function density([width, height]: Pair, size: Pair, fill: boolean): numbe
   const ppi: Pair = [width / inUnit(size[0], "in"), height / inUnit(size[1], "in")];
   return fill ? Math.min(...ppi) : ppi[0];
 }
-
-const MINUTE_MM = 87_320;
-
-/** Whether so many pixels on the inch, seen from `distanceMm`, are finer than an eye can tell (one minute of arc). */
-export function carries(ppi: number, distanceMm: number): "ease" | "fair" | "few" {
-  const share = (ppi * distanceMm) / MINUTE_MM;
-  return share >= 1 ? "ease" : share >= 0.6 ? "fair" : "few";
-}
