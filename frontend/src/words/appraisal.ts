@@ -19,10 +19,16 @@ function upTo([width, height]: Pair, unit: LengthUnit): string {
 }
 
 const pixels = (count: number): string => `${many(count)} pixels`;
+/** How far one stands away; very far in metres or feet. */
+export function far(mm: number, unit: LengthUnit): string {
+  if (unit === "in") return mm < 400 * 25.4 ? afar(mm, unit) : `${number(mm / 304.8)}\u00a0ft`;
+  return mm < 10_000 ? afar(mm, unit) : `${number(mm / 1000)}\u00a0m`;
+}
+
 const jnd = (lost: number): string =>
   lost < 0.95
     ? `${number(lost, 1)} of a just noticeable difference`
-    : `${number(lost, 1)} just noticeable differences`;
+    : `${number(lost, lost < 9.95 ? 1 : 0)} just noticeable differences`;
 
 const GRADE: Record<Grade, string> = {
   as_good: "as good as any file could make it",
@@ -46,10 +52,10 @@ export const appraisal = {
   },
   /** What holds at the size, from there. */
   holds(told: AppraisalView, chosen: boolean, unit: LengthUnit): string {
-    const [from, at] = [afar(told.distance_mm, unit), size(told.size_mm, unit)];
+    const [from, at] = [far(told.distance_mm, unit), size(told.size_mm, unit)];
     const near = told.any_distance
       ? "At this size it holds as near as an eye can see clearly."
-      : `At this size it holds from ${afar(told.nearest_good_mm, unit)} on.`;
+      : `At this size it holds from ${far(told.nearest_good_mm, unit)} on.`;
     if (isGood(told.grade) || !chosen) return `Seen from ${from}, ${at} is ${GRADE[told.grade]}. ${near}`;
     const largest = told.largest_good_mm;
     if (Math.max(...largest) < LEAST_MM) return `Seen from ${from}, no size worth hanging is good. ${near}`;
@@ -60,7 +66,7 @@ export const appraisal = {
     const fraction = told.effective_fraction;
     if (told.findings.some(({ kind }) => kind === "soft" || kind === "enlarged")) return "";
     if (fraction === null)
-      return `How much detail its ${pixels(told.pixels)} hold can’t be told: too few clear edges. They were believed.`;
+      return `How much detail its ${pixels(told.pixels)} hold can’t be told: too few clear edges. They are taken at their word.`;
     if (fraction > 0.9) return `Its ${pixels(told.pixels)} are as sharp as pixels can be.`;
     return `Its ${pixels(told.pixels)} hold the detail of about ${many(told.pixels * fraction)}.`;
   },
@@ -93,10 +99,10 @@ export const appraisal = {
       soft: "From there, this size is visibly soft.",
       too_soft: "From there, this size is too soft.",
     }[told.grade];
-    const far = afar(told.nearest_good_mm, unit);
+    const near = far(told.nearest_good_mm, unit);
     const large = upTo(told.largest_good_mm, unit);
     if (good) return { verdict, more: told.any_size ? "" : `It stays good up to ${large}.` };
-    return { verdict, more: `It is good up to ${large}, or from ${far} on.` };
+    return { verdict, more: `It is good up to ${large}; this size from ${near} on.` };
   },
 
   would: (count: number) =>
@@ -154,10 +160,10 @@ export const appraisal = {
     columns: ["Size", "seen from", "grade", "JND lost", "holds from", "pixels on an inch"],
     row: (rung: AppraisedRung, unit: LengthUnit): string[] => [
       appraisal.ladder.size(rung.size_mm, unit),
-      afar(rung.distance_mm, unit),
+      far(rung.distance_mm, unit),
       appraisal.ladder.grade[rung.grade],
       number(rung.deficit_jnd, 1),
-      afar(rung.nearest_good_mm, unit),
+      far(rung.nearest_good_mm, unit),
       number(rung.density_ppi),
     ],
   },
@@ -177,7 +183,7 @@ export const appraisal = {
       ["Likely between, JND", told.deficit_interval_jnd.map((value) => number(value, 1)).join(" and ")],
       ["Its own pixels on an inch", number(told.density_ppi)],
       ["Largest good size from there", told.any_size ? "any" : upTo(told.largest_good_mm, unit)],
-      ["Nearest good distance", afar(told.nearest_good_mm, unit)],
+      ["Nearest good distance", far(told.nearest_good_mm, unit)],
       ["Detail held", held],
       ...told.noise.map(({ l_lstar, sigma_lstar, visible_jnd }) => [
         `Noise at L* ${number(l_lstar)}`,

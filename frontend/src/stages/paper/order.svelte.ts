@@ -76,10 +76,18 @@ const INCH: Pair[] = [
 ];
 const MM_OF: Record<string, number> = { mm: 1, cm: 10, in: 25.4 };
 
-/** The sizes offered, as the server reads them. */
-export function sizesOffered(unit: LengthUnit): string[] {
+/** The sizes offered for a picture, as the server reads them. */
+export function sizesOffered(unit: LengthUnit, picture: Pair): string[] {
   const own = unit === "in" ? INCH.map(([a, b]) => `${a}x${b}in`) : CM.map(([a, b]) => `${a}x${b}cm`);
-  return [...Object.keys(NAMED), ...own];
+  return [...Object.keys(NAMED), ...own.map((name) => turned(name, picture))];
+}
+
+/** A size in numbers turned the picture's way: the server takes it as written. */
+export function turned(text: string, [width, height]: Pair): string {
+  const found = /^([\d.]+)x([\d.]+)(mm|cm|in)$/i.exec(text);
+  if (!found) return text;
+  const [, a, b, unit] = found;
+  return Number(a) > Number(b) === width >= height ? text : `${b}x${a}${unit}`;
 }
 
 /** What is typed as the server reads it: '30 × 40' is '30x40cm'. */
