@@ -13,7 +13,9 @@ from support.finals import fitted_to, plan
 from support.memory import photo_like
 from wallworthy.base.records import Condition, ConditionFacts, Delivery, Way
 from wallworthy.base.ticket import Stage, Ticket
+from wallworthy.dispatch.card import TONES as IN_WORDS
 from wallworthy.dispatch.card import job_card
+from wallworthy.fit.greys import TONES
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.render.final import FinalFacts, FinalPlan, render_final
 
@@ -77,9 +79,9 @@ STANDARD = replace(NUMBERS, delivery=Delivery.STANDARD, format="jpeg")
 
 
 def card(
-    wanted: FinalPlan, facts: FinalFacts = FACTS, condition: Condition = CONDITION
+    wanted: FinalPlan, facts: FinalFacts = FACTS, condition: Condition = CONDITION, ticket: Ticket = TICKET
 ) -> tuple[str, dict[str, Any], str]:
-    text, data = job_card(TICKET, condition, wanted, facts, "harbour.tif")
+    text, data = job_card(ticket, condition, wanted, facts, "harbour.tif")
     return text, data, " ".join([*data["own_printer"], *data["lab"]])
 
 
@@ -126,6 +128,24 @@ def test_ink_values_need_a_path_of_their_own() -> None:
     assert "CMYK ink values" in steps
     assert "ink_values_converted" in [m["kind"] for m in data["mistakes"]]
     assert "ink_values_converted" not in [m["kind"] for m in card(NUMBERS)[1]["mistakes"]]
+
+
+@pytest.mark.parametrize("tone", TONES)
+def test_a_tone_of_black_and_white_is_told_and_guarded_from_the_driver(tone: str) -> None:
+    text, data, _ = card(NUMBERS, ticket=replace(TICKET, black_and_white=tone))
+    assert data["black_and_white"] == tone
+    assert "Black and white: " + IN_WORDS[tone] in " ".join(text.split())
+    assert "Print it in colour mode" in " ".join(data["own_printer"])
+    assert "as a colour print" in " ".join(data["lab"])
+    grey = card(NUMBERS, replace(FACTS, space="GRAY"), ticket=replace(TICKET, black_and_white=tone))
+    assert "colour mode" not in grey[2], "a grey file has no colour to keep"
+
+
+def test_a_print_in_colour_says_nothing_of_black_and_white() -> None:
+    text, data, steps = card(NUMBERS)
+    assert data["black_and_white"] is None
+    assert "lack and white" not in text
+    assert "colour mode" not in steps
 
 
 def test_sharpening_is_told_as_it_is() -> None:

@@ -1544,6 +1544,30 @@ export interface components {
             text: string;
         };
         /**
+         * GreyFields
+         * @description A picture in black and white: how near its greys come to the tone that was asked for, and where tones land.
+         */
+        GreyFields: {
+            /** Key */
+            key: string;
+            /** Ladder */
+            ladder: components["schemas"]["ToneStep"][];
+            /** Largest Step De00 */
+            largest_step_de00: number;
+            /** Off Max De00 */
+            off_max_de00: number;
+            /** Off Mean De00 */
+            off_mean_de00: number;
+            /** Sentences */
+            sentences: string[];
+            /** Shift Max De00 */
+            shift_max_de00: number | null;
+            /** Shift Mean De00 */
+            shift_mean_de00: number | null;
+            /** Tone */
+            tone: string;
+        };
+        /**
          * Hold
          * @description Whether this tab holds the ticket, since when somebody does, and which stage the holder shows.
          */
@@ -2103,6 +2127,7 @@ export interface components {
             figures: components["schemas"]["ProofFigures"];
             /** Findings */
             findings: components["schemas"]["Finding"][];
+            greys: components["schemas"]["GreyFields"] | null;
             /** Heading */
             heading: string;
             ladder: components["schemas"]["Ladder"];
@@ -2275,6 +2300,8 @@ export interface components {
             lights: components["schemas"]["Light"][];
             /** Papers */
             papers: components["schemas"]["Paper"][];
+            /** Tones */
+            tones: string[];
             /** Ways */
             ways: string[];
         };
@@ -2346,6 +2373,8 @@ export interface components {
          * @description What to change; what is left out stays. An empty `light` or `display` takes it away.
          */
         TicketChange: {
+            /** Black And White */
+            black_and_white?: string | null;
             /** Border Mm */
             border_mm?: number | null;
             correction?: components["schemas"]["CorrectionAsked"] | null;
@@ -2430,6 +2459,8 @@ export interface components {
          * @description A ticket with everything its stages show.
          */
         TicketView: {
+            /** Black And White */
+            black_and_white: string | null;
             /** Border Mm */
             border_mm: number;
             condition: components["schemas"]["ConditionShown"];
@@ -2553,6 +2584,18 @@ export interface components {
             tile_px: number;
             /** Width Px */
             width_px: number;
+        };
+        /**
+         * ToneStep
+         * @description A step of the tone ladder: a grey of the master, where it lands relative to the paper, how much lies about it.
+         */
+        ToneStep: {
+            /** Master Lstar */
+            master_lstar: number;
+            /** Print Lstar */
+            print_lstar: number;
+            /** Share Pct */
+            share_pct: number;
         };
         /**
          * Units
@@ -4038,6 +4081,7 @@ export interface operations {
                 condition?: string | null;
                 way?: string | null;
                 must_not_suffer?: string | null;
+                black_and_white?: string | null;
             };
             header?: never;
             path: {
@@ -4151,6 +4195,7 @@ export interface operations {
                 condition?: string | null;
                 way?: string | null;
                 must_not_suffer?: string | null;
+                black_and_white?: string | null;
                 width?: number;
             };
             header?: never;
@@ -4258,6 +4303,7 @@ export interface operations {
                 condition?: string | null;
                 way?: string | null;
                 must_not_suffer?: string | null;
+                black_and_white?: string | null;
                 quality?: "quick" | "fine";
             };
             header?: never;
@@ -4516,6 +4562,7 @@ export interface operations {
                 condition?: string | null;
                 way?: string | null;
                 must_not_suffer?: string | null;
+                black_and_white?: string | null;
                 nodes?: 17 | 33 | 49 | 65;
             };
             header?: never;
@@ -4592,6 +4639,7 @@ export interface operations {
                 condition?: string | null;
                 way?: string | null;
                 must_not_suffer?: string | null;
+                black_and_white?: string | null;
             };
             header?: never;
             path: {
@@ -4639,6 +4687,7 @@ export interface operations {
                 condition?: string | null;
                 way?: string | null;
                 must_not_suffer?: string | null;
+                black_and_white?: string | null;
                 width?: number;
                 quality?: "quick" | "fine";
                 kind?: "proof" | "master";

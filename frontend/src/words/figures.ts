@@ -63,11 +63,13 @@ export function titled(name: string): string {
 
 export const capital = (name: string): string => name.charAt(0).toUpperCase() + name.slice(1);
 
-/** A sentence of the server's in a printer's own marks: curved quotes, true times signs. */
+/** A sentence of the server's in a printer's own marks: curved quotes, true times signs, numbers held to their units. */
 export function set(text: string): string {
   return text
     .replace(/(\d) ?x ?(?=\d)/g, `$1${HELD}×${HELD}`)
     .replace(/(\d) ?(mm|cm|in)\b/g, `$1${HELD}$2`)
+    .replace(/L\* (?=\d)/g, `L*${HELD}`)
+    .replace(/(\d) (?=ΔE00|%)/g, `$1${HELD}`)
     .replace(/(\p{L})'(?=\p{L})/gu, "$1’")
     .replace(/'([^']+)'/g, "‘$1’");
 }

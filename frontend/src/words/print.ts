@@ -91,6 +91,7 @@ export const print = {
     sharpened: "Sharpened",
     profile: "Profile",
     fit: "Fit",
+    tone: "Greys",
     correction: "Correction",
   },
   pixels: (width: string, height: string, ppi: number, bits: number) =>
@@ -122,6 +123,17 @@ export const print = {
       "Scale 100 %; not fitted to the page.",
     ],
   } as Record<string, readonly string[]>,
+  /** The tone of black and white, which is in the file. */
+  tones: {
+    neutral: "neutral, in the file already",
+    "paper-warm": "warm, in the file already",
+    cool: "cool, in the file already",
+    split: "cool below, warm above, in the file already",
+  } as Record<string, string>,
+  greyStep: {
+    numbers: "Colour mode: no black-and-white mode, no toning.",
+    standard: "As a colour print: a greyscale mode loses its tone.",
+  },
   wholeCard: "The whole card",
   mistakes: "What a mistake looks like on paper",
   cautions: "How to treat the print",

@@ -200,6 +200,22 @@ export const proof = {
     letGo: "let it go",
     why: "What is named is kept first when the picture is squeezed into the paper; something else then pays, and it is said what.",
   },
+  greys: {
+    title: "Black and white",
+    print: "Print it",
+    dot: ".",
+    label: "In colour, or in greys of which tone",
+    inColour: "in its colours",
+    asItIs: "as the file has its greys",
+    tones: {
+      neutral: "in neutral greys",
+      "paper-warm": "in warm greys",
+      cool: "in cool greys",
+      split: "in greys cool below, warm above",
+    } as Record<string, string>,
+    greyMaster:
+      "The file is grey. Its greys print as the paper’s profile mixes them; neutral greys are held to the paper’s own tint all the way down.",
+  },
   offer: (light: string, lstar: number) =>
     lstar > 0
       ? `‘${light}’ wants the print about ${number(lstar, 1)} L* lighter: dark tones merge there.`

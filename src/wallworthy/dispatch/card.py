@@ -17,6 +17,13 @@ from wallworthy.dispatch.advice import CAUTIONS, Mistake, mistakes_for
 
 SCHEMA: Final = "wallworthy/card/1"
 WIDTH: Final = 96
+TONES: Final = {
+    "neutral": "neutral, the paper's own tint all the way down",
+    "paper-warm": "warm middle tones, as warm paper makes them",
+    "cool": "cool middle tones",
+    "split": "split, cool dark tones and warm light ones",
+}
+"""The tones of `fit.greys` in words."""
 
 
 class PlanLike(Protocol):
@@ -73,6 +80,8 @@ class _Job:
     profile: str
     paper: str
     guess: bool
+    tone: str | None
+    """Of black and white; None for colour."""
 
 
 def job_card(
@@ -83,7 +92,7 @@ def job_card(
     Steps for one's own printer and for a lab by the delivery, the size to check with a ruler, what
     mistakes look like, and how to treat the print. Common practice, no source.
     """
-    job = _job(condition, plan, facts, file_name)
+    job = _job(ticket, condition, plan, facts, file_name)
     own, lab = _own_printer(job), _lab(job)
     mistakes = mistakes_for(numbers=job.numbers, ink_values=job.space not in ("RGB", "GRAY"))
     heading = _heading(ticket, condition, plan, facts, job)
@@ -99,6 +108,7 @@ def job_card(
         "media": condition.media,
         "profile_description": condition.facts.profile_description,
         "guess": condition.guess,
+        "black_and_white": ticket.black_and_white,
         "size_mm": [round(edge, 1) for edge in job.picture_mm],
         "file_size_mm": [round(edge, 1) for edge in job.file_mm],
         "margins_mm": [round(edge / plan.ppi * MM_PER_INCH, 1) for edge in plan.border_px],
@@ -116,7 +126,7 @@ def job_card(
     return _text(heading, own, lab, mistakes), data
 
 
-def _job(condition: Condition, plan: PlanLike, facts: FactsLike, file_name: str) -> _Job:
+def _job(ticket: Ticket, condition: Condition, plan: PlanLike, facts: FactsLike, file_name: str) -> _Job:
     mm = MM_PER_INCH / plan.ppi
     return _Job(
         file=file_name,
@@ -131,6 +141,7 @@ def _job(condition: Condition, plan: PlanLike, facts: FactsLike, file_name: str)
         profile=condition.facts.profile_description,
         paper=_paper(condition),
         guess=condition.guess,
+        tone=ticket.black_and_white,
     )
 
 
@@ -153,6 +164,8 @@ def _heading(ticket: Ticket, condition: Condition, plan: PlanLike, facts: FactsL
         else f"Picture: {_size(job.picture_mm)}, no border in the file",
         f"For: {condition.name}, profile '{job.profile}'" + (" (a guess, made without measuring)" if job.guess else ""),
     ]
+    if job.tone is not None:
+        lines.append(f"Black and white: {TONES.get(job.tone, job.tone)}. The tone is in the file.")
     if job.numbers:
         lines.append("Delivery: numbers. The conversion to this paper has been done; nothing after this may convert.")
     else:
@@ -180,6 +193,11 @@ def _own_printer(job: _Job) -> list[str]:
             "Let the printer's driver convert from sRGB by itself, or, if you have the paper's profile, let the "
             "printing program convert with it: media-relative with black point compensation. One of the two, "
             "never both."
+        )
+    if job.tone is not None and job.space != "GRAY":
+        steps.append(
+            "Print it in colour mode: the driver's own black-and-white or greyscale mode, its toning and black ink "
+            "alone would mix the greys anew and lose this tone. Set no tint of your own."
         )
     steps += [
         _media(job),
@@ -232,6 +250,8 @@ def _lab(job: _Job) -> list[str]:
             "Write with the order: sRGB, convert media-relative with black point compensation; no automatic "
             "correction, no enhancement.",
         ]
+    if job.tone is not None and job.space != "GRAY":
+        first.append("Order it as a colour print: on black-and-white paper or in a greyscale mode its tone is lost.")
     return [
         *first,
         f"Order the format {_size(job.file_mm)} at 100 %: not filled, not cropped, not borderless by enlarging.",

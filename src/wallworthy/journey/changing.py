@@ -20,7 +20,15 @@ from wallworthy.journey.incoming import assumed_path, master_path, upload_path
 from wallworthy.journey.proofing import looked_after
 from wallworthy.journey.seeing import corrected
 from wallworthy.journey.sizing import checked_crop, placed
-from wallworthy.journey.tickets import LARGEST_BORDER_MM, Wish, kept_light, light_of, parse_way, start_ticket
+from wallworthy.journey.tickets import (
+    LARGEST_BORDER_MM,
+    Wish,
+    kept_light,
+    light_of,
+    parse_tone,
+    parse_way,
+    start_ticket,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +70,8 @@ class ChangeAsked:
     crop: Box | None = None
     fill: bool | None = None
     must_not_suffer: Sequence[str] | None = None
+    black_and_white: str | None = None
+    """A tone; 'none' for colour."""
 
 
 def start_on_page(home: Path, asked: StartAsked) -> str:
@@ -112,6 +122,8 @@ def _corrected(ticket: Ticket, asked: ChangeAsked) -> Ticket:
         if correction != ticket.correction:
             origin = "zero" if correction.is_none else "user"
             ticket = replace(ticket, correction=correction, correction_origin=origin)
+    if asked.black_and_white is not None:
+        ticket = replace(ticket, black_and_white=parse_tone(asked.black_and_white))
     return ticket if asked.way is None else replace(ticket, way=parse_way(asked.way))
 
 
@@ -190,7 +202,7 @@ def _settled(words: str, name: str) -> InputError:
 
 def _stage(ticket: Ticket, changed: Ticket) -> Stage:
     """How far the changed ticket has come: another paper, way or correction asks for another look."""
-    looked = ("condition", "way", "must_not_suffer", "crop_px", "size_mm")
+    looked = ("condition", "way", "must_not_suffer", "black_and_white", "crop_px", "size_mm")
     if any(getattr(ticket, name) != getattr(changed, name) for name in looked):
         return Stage.STARTED
     printed = ("correction", "border_mm")
@@ -212,4 +224,6 @@ def _differences(ticket: Ticket, changed: Ticket) -> dict[str, Any]:
         found["way"] = str(changed.way)
     if ticket.must_not_suffer != changed.must_not_suffer:
         found["must_not_suffer"] = "; ".join(changed.must_not_suffer) or "nothing in particular"
+    if ticket.black_and_white != changed.black_and_white:
+        found["black_and_white"] = changed.black_and_white or "none"
     return found

@@ -36,19 +36,22 @@ FEWEST_GREYS: Final = 8
 SEEN_DE00: Final = 1.0
 
 
-def grey_fields(job: Job, light: Light | None) -> GreyFields | None:
-    """The facts and sentences of a picture in black and white; None for one in colour."""
+def grey_fields(job: Job, light: Light | None, lightness: NDArray[np.float32] | None = None) -> GreyFields | None:
+    """The facts and sentences of a picture in black and white; None for one in colour.
+
+    lightness: L* (n,) of pixels evenly spread, when they are at hand.
+    """
     if job.source.greys is None:
         return None
-    lightness = working_to_lab32(planes_of(viewed(job)[0]))[0]
+    lstar = working_to_lab32(planes_of(viewed(job)[0]))[0] if lightness is None else lightness
     ramp = np.linspace(0, 1, RAMP, dtype=np.float32)
     printed = _printed(job, ramp)
     asked = np.column_stack([printed[:, 0], job.source.greys.tint(printed[:, 0].astype(np.float32)).T])
     off = ciede2000(printed, asked)
     steps = np.arange(0, 101, LADDER_STEP)
     landed = _printed(job, (steps / 100).astype(np.float32))[:, 0]
-    share = np.histogram(lightness, bins=[-1e9, *(steps[1:] - LADDER_STEP / 2), 1e9])[0] / lightness.size
-    median = float(np.median(lightness))
+    share = np.histogram(lstar, bins=[-1e9, *(steps[1:] - LADDER_STEP / 2), 1e9])[0] / lstar.size
+    median = float(np.median(lstar))
     key = "low" if median < KEYS[0] else "high" if median > KEYS[1] else "middle"
     shift = grey_shift(job.output, light)
     return GreyFields(

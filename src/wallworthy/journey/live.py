@@ -46,7 +46,7 @@ from wallworthy.journey.seeing import (
     measured_on,
     straight_lab,
 )
-from wallworthy.journey.tickets import light_of, parse_way
+from wallworthy.journey.tickets import light_of, parse_tone, parse_way
 from wallworthy.journey.wanting import Wanted, always, need, turn, while_wanted
 from wallworthy.proof.displays import display_from
 from wallworthy.proof.soft import Proof, make_proof
@@ -79,6 +79,8 @@ class Look:
     way: str | None = None
     must_not_suffer: str | None = None
     """Kinds and places with semicolons between; empty for none."""
+    black_and_white: str | None = None
+    """A tone; none for colour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +218,7 @@ class Sessions:
         }
         with opened(self._home) as journal, journal.write():
             now = journal.tickets.get(ticket)
-            if (now.correction, now.way) != (job.correction, job.way):
+            if (now.correction, now.way, now.black_and_white) != (job.correction, job.way, job.black_and_white):
                 return
             if now.stage is Stage.STARTED:
                 journal.tickets.update(replace(now, stage=Stage.PROOFED))
@@ -242,7 +244,9 @@ class Sessions:
             correction=corrected(ticket.correction, **{axis: getattr(look, axis) for axis in AXES}),
             crop_px=ticket.crop_px,
             border_mm=ticket.border_mm,
-            black_and_white=ticket.black_and_white,
+            black_and_white=ticket.black_and_white
+            if look.black_and_white is None
+            else parse_tone(look.black_and_white),
             must_not_suffer=_looked_after(ticket, look, master),
         )
         return Seen(ticket, job, display, light, look.paper_white)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from wallworthy.base.records import Box, Correction, Light, Notice, Pair, Paper
-from wallworthy.journey.answers import ConditionFields, DisplayFields, EventFields
+from wallworthy.journey.answers import ConditionFields, DisplayFields, EventFields, GreyFields
 
 StageName = Literal["master", "paper", "proof", "test", "print"]
 Standing = Literal["done", "here", "needs", "open"]
@@ -133,6 +133,8 @@ class Things:
     generic_surfaces: tuple[str, ...]
     light_words: tuple[LightWords, ...]
     ways: tuple[str, ...]
+    tones: tuple[str, ...]
+    """Of black and white."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,6 +234,8 @@ class TicketView:
     way: str
     must_not_suffer: tuple[str, ...]
     """What a way chosen for the picture looks after: kinds by name, places as 'row,column,height,width' in pixels."""
+    black_and_white: str | None
+    """The tone it is printed in; null for colour."""
     correction: Correction
     correction_origin: Literal["zero", "house", "user"]
     light: Light | None
@@ -312,6 +316,8 @@ class ReportView:
     display_text: str
     pays: tuple[str, ...] = ()
     """Who gains and who pays for what must not suffer, in sentences; empty when nothing was asked."""
+    greys: GreyFields | None = None
+    """What the paper and the light do to a picture in black and white; null for one in colour."""
     offer_lightness: float | None = None
     """The lightness a room so dim or so bright wants of a print not corrected yet, L*; never applied unasked."""
 

@@ -18,7 +18,8 @@ from wallworthy.fit.compose import direct
 from wallworthy.fit.ways import lab_in_condition
 from wallworthy.icc.engine import to_lab
 from wallworthy.icc.gamut import GamutSurface
-from wallworthy.journey.choosing import who_pays
+from wallworthy.journey.choosing import as_printed, who_pays
+from wallworthy.journey.greyness import grey_fields
 from wallworthy.journey.lighting import Room, in_light
 from wallworthy.journey.page import Finding, Ladder, ProofFigures, ReportView, Rose
 from wallworthy.journey.seeing import Seen
@@ -49,6 +50,7 @@ _NUMBER: Final = re.compile(r"(?P<text>.*[.]) (?P<number>\d+\.\d ΔE00 at worst,
 def report_view(seen: Seen, proof: Proof, figures: LutFigures, picture: Floats, surface: GamutSurface) -> ReportView:
     """Everything the page says and draws of a proof. picture: (h, w, 3), working encoding, 0-1, some of it."""
     report = proof.report
+    picture = as_printed(seen.job, picture)
     step = max(1, math.isqrt(picture.shape[0] * picture.shape[1] // DRAWN_FROM))
     lab = working_to_lab32(planes_of(picture[::step, ::step])).T
     wanted = correct(lab, seen.job.correction)
@@ -80,6 +82,7 @@ def report_view(seen: Seen, proof: Proof, figures: LutFigures, picture: Floats, 
         rose=rose(wanted, lab_in_condition(seen.job.output, seen.job.way, seen.job.source)(wanted)[:, 0], surface),
         light_text=" ".join((*matched, *_said_of(room))) or None,
         pays=who_pays(seen.job),
+        greys=grey_fields(seen.job, seen.light, lab[:, 0]),
         offer_lightness=room.offer.lightness if room is not None and room.offer is not None else None,
         display_text=" ".join(shown),
     )

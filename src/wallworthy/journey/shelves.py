@@ -11,6 +11,7 @@ import numpy as np
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Condition, Light, Paper, Way
 from wallworthy.colour.lab import relative_to_absolute
+from wallworthy.fit.greys import TONES
 from wallworthy.fit.ways import lab_to_device, source_of
 from wallworthy.icc.engine import to_lab
 from wallworthy.icc.read import parse_profile
@@ -41,6 +42,7 @@ def things(home: Path) -> Things:
             generic_surfaces=SURFACES,
             light_words=tuple(LightWords(words, light.illuminance_lx) for words, light in LIGHT_WORDS.items()),
             ways=tuple(str(way) for way in Way),
+            tones=tuple(TONES),
         )
 
 

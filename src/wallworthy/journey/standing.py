@@ -217,6 +217,7 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
         delivery=condition.delivery,
         way=ticket.way,
         must_not_suffer=ticket.must_not_suffer,
+        black_and_white=ticket.black_and_white,
         correction=ticket.correction,
         correction_origin=ticket.correction_origin,
         light=light,

@@ -170,6 +170,8 @@ class TicketChange(Asked):
     crop: Box | None = None
     fill: bool | None = None
     must_not_suffer: list[Words] | None = Field(default=None, max_length=20)
+    black_and_white: Words | None = None
+    """A tone; 'none' for colour."""
 
 
 class ViewAsked(Asked):
@@ -192,6 +194,8 @@ class ViewAsked(Asked):
     way: Words | None = None
     must_not_suffer: Annotated[str, Field(max_length=400)] | None = None
     """Kinds by name and places, with semicolons between; empty for none."""
+    black_and_white: Words | None = None
+    """A tone; 'none' for colour."""
 
 
 class PictureAsked(ViewAsked):

@@ -16,6 +16,8 @@ export class ProofSession {
   way = $state("");
   /** What must not suffer. */
   wishes = $state.raw<readonly string[]>([]);
+  /** The tone of black and white; null for colour. */
+  tone = $state<string | null>(null);
   report = $state.raw<ReportView | null>(null);
   refusal = $state<Refusal | null>(null);
   #unsaved: TicketChange = {};
@@ -31,6 +33,7 @@ export class ProofSession {
     this.light = ticket.light?.name ?? null;
     this.way = ticket.way;
     this.wishes = ticket.must_not_suffer;
+    this.tone = ticket.black_and_white;
   }
 
   /** What the picture, the report and the drawings are asked with. */
@@ -39,6 +42,7 @@ export class ProofSession {
     light: this.light,
     way: this.way,
     must_not_suffer: this.wishes.join(";"),
+    black_and_white: this.tone ?? "none",
     space: screen.space,
   });
 
@@ -69,6 +73,11 @@ export class ProofSession {
   squeeze(way: string): void {
     this.way = way;
     this.#keep({ way });
+  }
+
+  printIn(tone: string | null): void {
+    this.tone = tone;
+    this.#keep({ black_and_white: tone ?? "none" });
   }
 
   /** Only a map chosen for the picture can look after something in it. */
