@@ -27,10 +27,12 @@ DAMPING: Final = 80.0
 LARGEST_STEP: Final = 0.12
 NEAR_ENOUGH: Final = 0.1
 """Distance in Lab at which a colour is left as it is; from twice that the steps count in full."""
-REACHABLE: Final = 3.0
-FAR: Final = 7.0
+REACHABLE: Final = 4.5
+FAR: Final = 8.0
 """Distances in Lab from which the steps count less, and no longer at all."""
 BLACK_SHARE: Final = 0.3
+SWEEPS: Final = 8
+"""Rounds over the inks when one of them is at its end."""
 PIECE: Final = 16384
 LIMIT_GRID: Final = 17
 
@@ -67,17 +69,38 @@ def _closer(profile: Profile, lab: Floats, start: Floats) -> Floats:
     weight = np.ones(profile.channels, np.float32)
     if profile.space == "CMYK":
         weight[3] = BLACK_SHARE
-    across = slopes * weight
-    square = across @ across.transpose(0, 2, 1) + DAMPING * np.eye(3, dtype=np.float32)
     goal = now + share[moved, None] * (goal - now)
     for step_number in range(ROUNDS):
-        step = (across.transpose(0, 2, 1) @ np.linalg.solve(square, (goal - now)[..., None]))[..., 0] * weight
+        step = _step(slopes, goal - now, weight, -values, 1 - values)
         values = _allowed(profile, (values + np.clip(step, -LARGEST_STEP, LARGEST_STEP)).astype(np.float32))
         if step_number < ROUNDS - 1:
             now = print_lab(profile, values)
     out = start.copy()
     out[moved] = values
     return out
+
+
+def _step(slopes: Floats, missing: Floats, weight: Floats, least: Floats, most: Floats) -> Floats:
+    """The shortest step (n, C) that brings Lab (n, 3) nearer, inks counted by weight (C,), within bounds (n, C).
+
+    Bounds are met ink by ink, over and over: where one is at its end the others do the rest.
+    """
+    across = slopes * weight
+    square = across @ across.transpose(0, 2, 1) + DAMPING * np.eye(3, dtype=np.float32)
+    step = (across.transpose(0, 2, 1) @ np.linalg.solve(square, missing[..., None]))[..., 0] * weight
+    bound = np.flatnonzero(((step < least) | (step > most)).any(axis=1))
+    if not len(bound):
+        return step
+    slopes, least, most = slopes[bound], least[bound], most[bound]
+    pull = (slopes.transpose(0, 2, 1) @ missing[bound, :, None])[..., 0]
+    bend = slopes.transpose(0, 2, 1) @ slopes + DAMPING * np.diag(weight**-2)
+    some = np.clip(step[bound], least, most)
+    for _ in range(SWEEPS):
+        for ink in range(len(weight)):
+            rest = pull[:, ink] - (bend[:, ink] * some).sum(axis=1) + bend[:, ink, ink] * some[:, ink]
+            some[:, ink] = np.clip(rest / bend[:, ink, ink], least[:, ink], most[:, ink])
+    step[bound] = some
+    return step
 
 
 def _slopes(profile: Profile, values: Floats, now: Floats) -> Floats:
