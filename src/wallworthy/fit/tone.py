@@ -7,6 +7,7 @@ from the lightness asked for. Defined by this project (docs/why/fit.md).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -48,6 +49,12 @@ class Tones:
         """From L* of pixels, the local deviation around each, and how much each matters (1 by default)."""
         weight = np.ones_like(lightness) if weight is None else weight
         return Tones(_histogram(lightness, weight), _histogram(lightness, weight * deviation))
+
+    @staticmethod
+    def together(members: Sequence[Tones]) -> Tones:
+        """The tones of a set of pictures; each has the same say, whatever its size."""
+        share, texture = (np.mean([getattr(one, name) for one in members], axis=0) for name in ("share", "texture"))
+        return Tones(share, texture)
 
 
 def tone_curve(tones: Tones, black_lstar: float) -> Array:

@@ -117,14 +117,18 @@ def squeezed(chroma: Array, paper: Array, picture: Array, knee: Array) -> Array:
     return np.minimum(np.where(t > 0, bent, x), 1.0) * paper
 
 
-def choose_whole(lab: Array, deviation: Array, bounds: Boundary, weight: Array | None = None) -> Whole:
+def choose_whole(
+    lab: Array, deviation: Array, bounds: Boundary, weight: Array | None = None, tones: Tones | None = None
+) -> Whole:
     """Choose for a sample of the picture.
 
     lab: (n, 3) corrected master colours at viewing resolution; deviation: (n,) local standard
-    deviation of L* around each; weight: (n,) how much each matters, by default alike.
+    deviation of L* around each; weight: (n,) how much each matters, by default alike. tones: what the
+    tone curve is chosen for, by default the picture's own; those of a set, and all of it share one curve.
     """
     weight = np.ones(len(lab)) if weight is None else weight
-    tone = tone_curve(Tones.of(lab[:, 0], deviation, weight), bounds.black_lstar)
+    tones = Tones.of(lab[:, 0], deviation, weight) if tones is None else tones
+    tone = tone_curve(tones, bounds.black_lstar)
     ipt = toned(lab_to_ipt(lab), tone)
     few = slice(None, None, -(-len(ipt) // TRIED))
     tried_ipt, tried_deviation, tried_weight = ipt[few], deviation[few], weight[few]
@@ -226,14 +230,32 @@ def _around(table: Array, hue_deg: Array) -> Array:
 
 
 def choose_for_picture(
-    picture: NDArray[np.float32], bounds: Boundary, px_per_degree: float, weight: Array | None = None
+    picture: NDArray[np.float32],
+    bounds: Boundary,
+    px_per_degree: float,
+    weight: Array | None = None,
+    tones: Tones | None = None,
 ) -> Whole:
     """Choose for a picture (H, W, 3) in the working encoding, small, at a stated viewing resolution.
 
-    weight: (H, W), how much each pixel matters (`fit.wishes`); all alike by default.
+    weight: (H, W), how much each pixel matters (`fit.wishes`); all alike by default. tones: as in `choose_whole`.
     """
+    lab, deviation, weight = _sampled(picture, px_per_degree, weight)
+    return choose_whole(lab, deviation, bounds, weight, tones)
+
+
+def tones_of(picture: NDArray[np.float32], px_per_degree: float, weight: Array | None = None) -> Tones:
+    """The tones that `choose_for_picture` chooses a picture's own curve for."""
+    lab, deviation, weight = _sampled(picture, px_per_degree, weight)
+    return Tones.of(lab[:, 0], deviation, weight)
+
+
+def _sampled(
+    picture: NDArray[np.float32], px_per_degree: float, weight: Array | None
+) -> tuple[Array, Array, Array | None]:
+    """Lab (n, 3), local deviation of L* (n,) and weight (n,) of at most SAMPLE pixels, evenly spread."""
     lab = working_to_lab(picture)
     deviation = local_deviation(lab[..., 0], TEXTURE_DEG * px_per_degree)
     few = slice(None, None, -(-deviation.size // SAMPLE))
     weight = None if weight is None else weight.ravel()[few]
-    return choose_whole(lab.reshape(-1, 3)[few], deviation.ravel()[few], bounds, weight)
+    return lab.reshape(-1, 3)[few], deviation.ravel()[few], weight
