@@ -63,7 +63,8 @@ class GenericPaper:
 def generic_profile(surface: Surface) -> bytes:
     """An RGB output profile for a paper nobody measured; the description says that it is a guess.
 
-    The same surface gives the same bytes, made once in a process: it takes seconds. Raises InputError for an unknown surface.
+    The same surface gives the same bytes, made once in a process: it takes seconds.
+    Raises InputError for an unknown surface.
     """
     paper = generic_paper(surface)
     tables = output_tables(paper, "RGB", paper.white_xyz, TableOptions(paper.name, COPYRIGHT, matt=paper.matt))

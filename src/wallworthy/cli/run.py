@@ -10,8 +10,9 @@ import io
 import json
 import os
 import sys
-from collections.abc import Sequence
-from typing import Final
+from collections.abc import Callable, Sequence
+from functools import cache
+from typing import Any, Final
 
 import typer
 from typer.exceptions import TyperException
@@ -30,9 +31,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     command = _command_of(words)
     try:
-        from wallworthy.cli.app import app
-
-        left = app(words, prog_name="wallworthy", standalone_mode=False)
+        left = _parser()(words, prog_name="wallworthy", standalone_mode=False)
         if left == INTERRUPTED:
             raise KeyboardInterrupt
     except WallworthyError as error:
@@ -59,6 +58,14 @@ def run(arguments: Sequence[str] | None = None) -> int:
         mend = "Nothing is lost. Set WALLWORTHY_DEBUG=1 and give the command again to see where, and report it."
         return _refuse(as_json, command, "internal", text, mend, None, 4)
     return 0
+
+
+@cache
+def _parser() -> Callable[..., Any]:
+    """The commands, read from their functions once, however many a process gives."""
+    from wallworthy.cli.app import app
+
+    return typer.main.get_command(app)
 
 
 def _usage(as_json: bool, command: str, error: TyperException) -> int:

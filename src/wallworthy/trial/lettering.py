@@ -55,12 +55,14 @@ def fitting(text: str, capital_mm: float, width_mm: float) -> str:
     return kept.rstrip(" ,.;:-") + "..."
 
 
+@lru_cache(maxsize=512)
 def letter_cover(
     text: str, capital_px: float, shape: tuple[int, int], base: tuple[float, float], *, strong: bool = False
 ) -> Cover:
     """How far each pixel of a grid (rows, columns) is covered by a text, 0-1, anti-aliased.
 
     base: row and column of the pen's start on the base line, in pixels; pixel centres lie at halves.
+    Read only: sheets say the same words again and again.
     """
     unit = capital_px / CAPITAL_UNITS
     half = capital_px * (STRONG_STROKE if strong else PLAIN_STROKE) / 2
@@ -69,6 +71,7 @@ def letter_cover(
         points = np.column_stack([base[0] - line[:, 1] * unit, base[1] + line[:, 0] * unit])
         for start, end in itertools.pairwise(points):
             _draw(cover, start, end, half)
+    cover.setflags(write=False)
     return cover
 
 
