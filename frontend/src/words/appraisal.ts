@@ -25,10 +25,11 @@ export function far(mm: number, unit: LengthUnit): string {
   return mm < 10_000 ? afar(mm, unit) : `${number(mm / 1000)}\u00a0m`;
 }
 
-const jnd = (lost: number): string =>
-  lost < 0.95
-    ? `${number(lost, 1)} of a just noticeable difference`
-    : `${number(lost, lost < 9.95 ? 1 : 0)} just noticeable differences`;
+function jnd(lost: number): string {
+  if (lost < 0.95) return `${number(lost, 1)} of a just noticeable difference`;
+  if (lost < 1.05) return "one just noticeable difference";
+  return `${number(lost, lost < 9.95 ? 1 : 0)} just noticeable differences`;
+}
 
 const GRADE: Record<Grade, string> = {
   as_good: "as good as any file could make it",
@@ -36,6 +37,23 @@ const GRADE: Record<Grade, string> = {
   little_soft: "a little soft, if you look for it",
   soft: "visibly soft",
   too_soft: "too soft",
+};
+
+const VISIBLE: Record<AppraisedFinding["visible"], string> = {
+  not: "not visible",
+  looked_for: "visible if you look for it",
+  plain: "plain to see",
+  striking: "striking",
+};
+const SURE: Record<AppraisedFinding["sure"], string> = { sure: "", likely: "likely", perhaps: "perhaps" };
+const seenAs = (one: AppraisedFinding): string => VISIBLE[one.visible];
+/** Findings whose weight is no count of just noticeable differences; a question has none. */
+const UNCOUNTED: Record<string, (one: AppraisedFinding) => string> = {
+  cast: () => "",
+  out_of_range: seenAs,
+  below_black: seenAs,
+  subject_soft: seenAs,
+  sharpest: () => "",
 };
 
 export const appraisal = {
@@ -119,9 +137,8 @@ export const appraisal = {
     return one.more > 0 ? `${own} ${SPELLED[one.more] ?? number(one.more)} more like it.` : own;
   },
   weight(one: AppraisedFinding): string {
-    const sure = { sure: "", likely: "likely", perhaps: "perhaps" }[one.sure];
-    const seen = one.kind === "cast" ? "" : `${fixed(one.visibility_jnd, 1)} JND`;
-    return [seen, sure].filter(Boolean).join(", ");
+    const seen = UNCOUNTED[one.kind]?.(one) ?? `${fixed(one.visibility_jnd, 1)} JND`;
+    return [seen, SURE[one.sure]].filter(Boolean).join(", ");
   },
   where: "Show me where",
   whereOf: (n: number) => `, ${n}`,
