@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -30,8 +31,9 @@ def edge_field(sigma_px: float, degrees: float, size: int = 192, low: float = 0.
     return low + (high - low) * rise
 
 
+@lru_cache(maxsize=16)
 def corners(sigma_px: float = 0.4, size: int = 384, number: int = 1) -> Field:
-    """A sharp scene of bars and blocks at many angles, 0-1, (size, size): drawn 4 times as fine, blurred, averaged."""
+    """A sharp scene of bars and blocks at many angles, 0-1, (size, size), read only: drawn 4 times as fine, blurred, averaged."""
     from scipy.ndimage import gaussian_filter
 
     random = np.random.default_rng(number)
@@ -46,7 +48,9 @@ def corners(sigma_px: float = 0.4, size: int = 384, number: int = 1) -> Field:
         v = (y - row) * math.cos(turn) - (x - column) * math.sin(turn)
         field[(np.abs(u) < wide / 2) & (np.abs(v) < tall / 2)] = random.uniform(0.2, 0.85)
     soft = gaussian_filter(field, sigma_px * fine) if sigma_px > 0 else field
-    return soft.reshape(size, fine, size, fine).mean(axis=(1, 3))
+    scene = soft.reshape(size, fine, size, fine).mean(axis=(1, 3))
+    scene.setflags(write=False)
+    return scene
 
 
 def photo_of(field: Field) -> Photo:

@@ -50,13 +50,13 @@ def cmyk(tmp_path: Path, published_profile: Callable[[str], bytes]) -> Path:
     return path
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def machine() -> VirtualPrinter:
     """The demo's printer with matt paper."""
     return VirtualPrinter("matt", "first")
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def profile(machine: VirtualPrinter, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The profile of `machine`, from its own measurements."""
     path = tmp_path_factory.mktemp("profile") / "matt.icc"
