@@ -95,7 +95,7 @@ export const appraisal = {
   },
   lost(told: AppraisalView): string {
     const [least, most] = told.deficit_interval_jnd;
-    return `It loses ${jnd(told.deficit_jnd)} to a perfect file, likely ${number(least, 1)} to ${number(most, 1)}.`;
+    return `It loses ${jnd(told.deficit_jnd)} (JND) to a perfect file, likely ${fixed(least, 1)} to ${fixed(most, 1)}.`;
   },
   indicative: "From so near, as through a glass, the figure is indicative only.",
   basis(told: AppraisalView): string {
@@ -179,7 +179,7 @@ export const appraisal = {
       appraisal.ladder.size(rung.size_mm, unit),
       far(rung.distance_mm, unit),
       appraisal.ladder.grade[rung.grade],
-      number(rung.deficit_jnd, 1),
+      fixed(rung.deficit_jnd, 1),
       far(rung.nearest_good_mm, unit),
       number(rung.density_ppi),
     ],
@@ -196,8 +196,8 @@ export const appraisal = {
         ? "can’t be told"
         : `${number(100 * Math.min(1, told.effective_fraction))} % of its pixels, ${sure}`;
     return [
-      ["Lost to a perfect file, JND", number(told.deficit_jnd, 1)],
-      ["Likely between, JND", told.deficit_interval_jnd.map((value) => number(value, 1)).join(" and ")],
+      ["Lost to a perfect file, JND", fixed(told.deficit_jnd, 1)],
+      ["Likely between, JND", told.deficit_interval_jnd.map((value) => fixed(value, 1)).join(" and ")],
       ["Its own pixels on an inch", number(told.density_ppi)],
       ["Largest good size from there", told.any_size ? "any" : upTo(told.largest_good_mm, unit)],
       ["Nearest good distance", far(told.nearest_good_mm, unit)],
@@ -210,6 +210,5 @@ export const appraisal = {
       ["Shadows without tone, worst channel", share(told.clipped_low_pct)],
     ];
   },
-  jnd: "JND: a just noticeable difference, one that half of all eyes would tell.",
   file: "What the file is",
 };
