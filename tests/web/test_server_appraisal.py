@@ -19,6 +19,7 @@ from support.page_server import Server, serving, tiff
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journey import appraisals, appraising
 from wallworthy.journey.appraising import AppraisalWish, appraise_file
+from wallworthy.journey.wanting import UnwantedError
 
 pytestmark = pytest.mark.practice
 
@@ -152,6 +153,72 @@ def test_a_very_small_picture_is_answered(server: Server) -> None:
     told = server.ask("GET", f"/api/masters/{sha}/appraisal", params={"size": "A4"})
     assert told["effective_fraction"] is None
     assert told["pixels"] == 6
+
+
+def test_how_far_a_look_is_is_told(server: Server, monkeypatch: pytest.MonkeyPatch) -> None:
+    told: list[tuple[str, float]] = []
+    monkeypatch.setattr(server.page.queue, "tell_looked", lambda master, share: told.append((master, share)))
+    sha = laid(server, tiff(rows=600, columns=80, seed=41), "tall.tif")
+    server.ask("GET", f"/api/masters/{sha}/appraisal", params={"size": "A4"})
+    shares = [share for master, share in told if master == sha]
+    assert len(shares) > 2
+    assert 0 < shares[0] < 0.9
+    assert max(shares) == 1.0
+
+
+def test_a_look_nobody_waits_for_is_kept_when_nothing_else_waits(
+    server: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looks: list[int] = []
+    left = threading.Event()
+    through = appraising.seen_through
+
+    def slow(*args: Any) -> Any:
+        looks.append(1)
+        left.set()
+        return through(*args)
+
+    monkeypatch.setattr(appraisals, "seen_through", slow)
+    sha = laid(server, tiff(seed=51), "left.tif")
+    kept, asked = appraisals.Appraisals(), appraisals.AppraiseAsked("A4")
+    with pytest.raises(UnwantedError):
+        kept.of_master(server.home, sha, asked, lambda: not left.is_set())
+    assert kept.of_master(server.home, sha, asked).master_sha256 == sha
+    assert len(looks) == 1
+
+
+def test_a_look_nobody_waits_for_makes_room_for_another_picture(
+    server: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first, second = laid(server, tiff(seed=61), "first.tif"), laid(server, tiff(seed=62), "second.tif")
+    begun = threading.Event()
+    through = appraising.seen_through
+
+    def endless(master: Any, crop: Any, progress: Any) -> Any:
+        if master.sha256 != first:
+            return through(master, crop, progress)
+        begun.set()
+        for _ in range(3000):
+            progress("looking", 0.5)
+            time.sleep(0.01)
+        raise AssertionError("it was not given up")
+
+    monkeypatch.setattr(appraisals, "seen_through", endless)
+    kept, asked = appraisals.Appraisals(), appraisals.AppraiseAsked("A4")
+    refused: list[BaseException] = []
+
+    def ask() -> None:
+        try:
+            kept.of_master(server.home, first, asked, lambda: not begun.is_set())
+        except UnwantedError as error:
+            refused.append(error)
+
+    asking = threading.Thread(target=ask)
+    asking.start()
+    assert begun.wait(30)
+    assert kept.of_master(server.home, second, asked).master_sha256 == second
+    asking.join(30)
+    assert len(refused) == 1
 
 
 def test_others_are_answered_while_a_picture_is_looked_through(server: Server, monkeypatch: pytest.MonkeyPatch) -> None:
