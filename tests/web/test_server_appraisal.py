@@ -157,7 +157,11 @@ def test_a_very_small_picture_is_answered(server: Server) -> None:
 
 def test_how_far_a_look_is_is_told(server: Server, monkeypatch: pytest.MonkeyPatch) -> None:
     told: list[tuple[str, float]] = []
-    monkeypatch.setattr(server.page.queue, "tell_looked", lambda master, share: told.append((master, share)))
+
+    def hear(master: str, share: float) -> None:
+        told.append((master, share))
+
+    monkeypatch.setattr(server.page.queue, "tell_looked", hear)
     sha = laid(server, tiff(rows=600, columns=80, seed=41), "tall.tif")
     server.ask("GET", f"/api/masters/{sha}/appraisal", params={"size": "A4"})
     shares = [share for master, share in told if master == sha]
