@@ -130,6 +130,13 @@ def test_ink_values_need_a_path_of_their_own() -> None:
     assert "ink_values_converted" not in [m["kind"] for m in card(NUMBERS)[1]["mistakes"]]
 
 
+def test_borders_that_differ_are_told_side_by_side() -> None:
+    text, data, _ = card(replace(NUMBERS, border_px=(177, 177, 354, 177)))
+    assert data["margins_mm"] == [15.0, 15.0, 30.0, 15.0]
+    assert "Border: top 15, right 15, bottom 30, left 15 mm" in text
+    assert "Border: top" not in card(NUMBERS)[0]
+
+
 @pytest.mark.parametrize("tone", TONES)
 def test_a_tone_of_black_and_white_is_told_and_guarded_from_the_driver(tone: str) -> None:
     text, data, _ = card(NUMBERS, ticket=replace(TICKET, black_and_white=tone))

@@ -152,6 +152,30 @@ def test_every_earlier_version_is_brought_up_to_date(tmp_path: Path, version: in
     assert numbers == list(range(1, NEWEST + 1))
 
 
+def test_a_border_of_before_has_its_width_on_all_sides(tmp_path: Path) -> None:
+    width = 12.345678901234567
+    database = Database(tmp_path / FILE_NAME)
+    migrations.migrate(database, up_to=7)
+    database.change(
+        "INSERT INTO conditions (id, name_key, name, profile_sha256, delivery, guess, facts) "
+        "VALUES (1, 'old', 'Old', 'ab', 'numbers', 0, '{}')"
+    )
+    database.change("INSERT INTO masters VALUES ('ab', 'a.tif', NULL, '{}')")
+    database.change(
+        "INSERT INTO tickets (master_sha256, master_path, title, width_mm, height_mm, fill, distance_mm, condition_id,"
+        " way, correction, correction_origin, border_mm, stage, created, updated)"
+        " VALUES ('ab', 'a.tif', 'Old', 300, 200, 0, 360, 1, 'relative', '{}', 'zero', ?, 'final', '', '')",
+        (width,),
+    )
+    database.close()
+    with Journal.open(tmp_path) as journal:
+        old = journal.tickets.get("T1")
+        assert old.margins_mm == (width, width, width, width)
+        sides = (1.5, width, 0.0, 1e-9)
+        journal.tickets.update(dataclasses.replace(old, margins_mm=sides))
+        assert journal.tickets.get("T1").margins_mm == sides
+
+
 def test_upgraded_and_new_journals_have_the_same_tables(tmp_path: Path) -> None:
     def tables(home: Path, first: int) -> list[tuple[str, str]]:
         home.mkdir()

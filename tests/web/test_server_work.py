@@ -196,9 +196,17 @@ def test_a_ticket_is_changed_all_of_it_or_not_at_all(server: Server) -> None:
     view = server.ask("PATCH", path, json={**whole, "correction": {"chroma": 1.1}})
     assert (view["title"], view["light"]["illuminance_lx"], view["way"]) == ("Dusk, second try", 500, "perceptual")
     assert view["sheet_mm"] == [pytest.approx(view["size_mm"][0] + 24), pytest.approx(view["size_mm"][1] + 24)]
+    assert view["margins_mm"] == [12, 12, 12, 12]
     assert view["correction"]["chroma"] == 1.1
+    footed = server.ask("PATCH", path, json={"border_mm": [12, 12, 18, 12]})
+    assert footed["margins_mm"] == [12, 12, 18, 12]
+    assert footed["sheet_mm"][1] == pytest.approx(view["size_mm"][1] + 30)
+    assert "border mm 12, 12, 18, 12" in footed["events"][-1]["text"]
+    view = server.ask("PATCH", path, json={"border_mm": 12})
     for wrong, code in (
         ({"title": "x", "border_mm": -1}, "border_absurd"),
+        ({"title": "x", "border_mm": [1, 2, 3]}, "request_unclear"),
+        ({"title": "x", "border_mm": [1, 2, 600, 3]}, "border_absurd"),
         ({"title": "x", "correction": {"lightness": 70}}, "correction_not_rising"),
         ({"title": "x", "on": "nowhere"}, "condition_unknown"),
         ({"title": "x", "size": "tiny"}, "size_unclear"),

@@ -2334,7 +2334,12 @@ export interface components {
              * Border Mm
              * @default 0
              */
-            border_mm: number;
+            border_mm: number | [
+                number,
+                number,
+                number,
+                number
+            ];
             /** Crop */
             crop?: [
                 number,
@@ -2376,7 +2381,12 @@ export interface components {
             /** Black And White */
             black_and_white?: string | null;
             /** Border Mm */
-            border_mm?: number | null;
+            border_mm?: number | [
+                number,
+                number,
+                number,
+                number
+            ] | null;
             correction?: components["schemas"]["CorrectionAsked"] | null;
             /** Crop */
             crop?: [
@@ -2415,12 +2425,17 @@ export interface components {
          * @description A ticket as it stands on the shelf.
          */
         TicketLine: {
-            /** Border Mm */
-            border_mm: number;
             /** Condition */
             condition: string;
             /** Light */
             light: string | null;
+            /** Margins Mm */
+            margins_mm: [
+                number,
+                number,
+                number,
+                number
+            ];
             /** Master Sha256 */
             master_sha256: string;
             /** Printed */
@@ -2461,8 +2476,6 @@ export interface components {
         TicketView: {
             /** Black And White */
             black_and_white: string | null;
-            /** Border Mm */
-            border_mm: number;
             condition: components["schemas"]["ConditionShown"];
             correction: components["schemas"]["Correction"];
             /**

@@ -2,6 +2,8 @@
 
 export type MarginsMm = readonly [top: number, right: number, bottom: number, left: number];
 
+export const sameAllRound = (marginsMm: MarginsMm): boolean => marginsMm.every((mm) => mm === marginsMm[0]);
+
 /** Width and height of the paper. */
 export function sheetMm(pictureMm: readonly [number, number], marginsMm: MarginsMm): [number, number] {
   const [top, right, bottom, left] = marginsMm;

@@ -29,6 +29,8 @@ export const paper = {
   diagonal: (distance: string) => `its own diagonal, ${distance}`,
   diagonalPlain: "its own diagonal",
   noBorder: "no border",
+  borderFooted: (width: string, foot: string) => `a border of ${width}, ${foot} at the foot`,
+  bordersOf: (least: string, most: string) => `borders of ${least} to ${most}`,
   borderOf: (width: string) => `a border of ${width}`,
   named: (name: string, size: string) => `${name}: ${size}`,
   density: (ppi: number) => `It puts ${number(ppi)} of its own pixels on an inch.`,

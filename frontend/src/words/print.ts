@@ -6,14 +6,15 @@ export const print = {
 
   // the sheet
   drag: "Drag an edge of the picture, or",
-  type: "type the border",
+  type: "type the borders",
   noBorder: "No bare paper round it yet.",
-  borderLabel: (unit: string) => `Border on all sides, in ${unit}`,
+  sides: ["top", "right", "foot", "left"] as const,
+  sideLabel: (side: string, unit: string) => `Border at the ${side}, in ${unit}`,
+  borderEqual: "Equal borders",
+  borderFooted: "Heavier at the foot",
   borderSet: "Set it",
   borderNone: "No border",
   borderWrong: "A border is a number, 0 or more.",
-  borderOf: (border: string, sheet: string) =>
-    `A border of ${border} on all sides makes a sheet of ${sheet}.`,
 
   // the heading is a finding
   readyNumbers: (pixels: string) =>

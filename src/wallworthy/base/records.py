@@ -19,6 +19,9 @@ Pair = tuple[float, float]
 Triple = tuple[float, float, float]
 Box = tuple[int, int, int, int]
 """row, column, height, width in pixels."""
+Margins = tuple[float, float, float, float]
+"""top, right, bottom, left in mm."""
+NO_MARGINS: Final[Margins] = (0.0, 0.0, 0.0, 0.0)
 
 
 class Way(StrEnum):

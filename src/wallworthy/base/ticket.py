@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, Literal
 
-from wallworthy.base.records import Box, Correction, Pair, Way
+from wallworthy.base.records import NO_MARGINS, Box, Correction, Margins, Pair, Way
 
 Facts = Mapping[str, Any]
 """JSON-able facts: text, whole and real numbers, true/false, null, lists and mappings of these."""
@@ -41,7 +41,8 @@ class TicketDraft:
     fill: bool = False
     correction: Correction = field(default_factory=Correction)
     correction_origin: CorrectionOrigin = "zero"
-    border_mm: float = 0.0
+    margins_mm: Margins = NO_MARGINS
+    """Bare paper round the picture."""
     assumed_profile_sha256: str | None = None
     """Profile given with --assume, kept in the content store."""
     black_and_white: str | None = None

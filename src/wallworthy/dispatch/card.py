@@ -164,6 +164,10 @@ def _heading(ticket: Ticket, condition: Condition, plan: PlanLike, facts: FactsL
         else f"Picture: {_size(job.picture_mm)}, no border in the file",
         f"For: {condition.name}, profile '{job.profile}'" + (" (a guess, made without measuring)" if job.guess else ""),
     ]
+    if len(set(plan.border_px)) > 1:
+        sides = zip(("top", "right", "bottom", "left"), plan.border_px, strict=True)
+        widths = ", ".join(f"{side} {_number(edge / plan.ppi * MM_PER_INCH)}" for side, edge in sides)
+        lines.append(f"Border: {widths} mm, as the picture stands")
     if job.tone is not None:
         lines.append(f"Black and white: {TONES.get(job.tone, job.tone)}. The tone is in the file.")
     if job.numbers:

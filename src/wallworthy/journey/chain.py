@@ -8,7 +8,7 @@ from typing import Final
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.files import sha256_of
-from wallworthy.base.records import Box, Condition, Correction, Fitted, Master, Pair, Way
+from wallworthy.base.records import NO_MARGINS, Box, Condition, Correction, Fitted, Margins, Master, Pair, Way
 from wallworthy.base.ticket import Ticket
 from wallworthy.fit.compose import compose
 from wallworthy.fit.greys import greys_for
@@ -33,7 +33,7 @@ class Job:
     way: Way = Way.RELATIVE_BPC
     correction: Correction = NO_CORRECTION
     crop_px: Box | None = None
-    border_mm: float = 0.0
+    margins_mm: Margins = NO_MARGINS
     black_and_white: str | None = None
     """The tone it is printed in, as `fit.greys` names them; None for colour."""
     must_not_suffer: tuple[str, ...] = ()
@@ -64,7 +64,7 @@ def load(journal: Journal, ticket: Ticket) -> Job:
         way=ticket.way,
         correction=ticket.correction,
         crop_px=ticket.crop_px,
-        border_mm=ticket.border_mm,
+        margins_mm=ticket.margins_mm,
         black_and_white=ticket.black_and_white,
         must_not_suffer=ticket.must_not_suffer,
     )
@@ -103,7 +103,7 @@ def job_of(
     way: Way = Way.RELATIVE_BPC,
     correction: Correction = NO_CORRECTION,
     crop_px: Box | None = None,
-    border_mm: float = 0.0,
+    margins_mm: Margins = NO_MARGINS,
     black_and_white: str | None = None,
     must_not_suffer: tuple[str, ...] = (),
 ) -> Job:
@@ -119,7 +119,7 @@ def job_of(
         way=way,
         correction=correction,
         crop_px=crop_px,
-        border_mm=border_mm,
+        margins_mm=margins_mm,
         black_and_white=black_and_white,
         must_not_suffer=must_not_suffer,
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -19,9 +18,8 @@ from wallworthy.journey.home import opened
 from wallworthy.journey.incoming import assumed_path, master_path, upload_path
 from wallworthy.journey.proofing import looked_after
 from wallworthy.journey.seeing import corrected
-from wallworthy.journey.sizing import checked_crop, placed
+from wallworthy.journey.sizing import border_words, checked_crop, margins_of, placed
 from wallworthy.journey.tickets import (
-    LARGEST_BORDER_MM,
     Wish,
     kept_light,
     light_of,
@@ -45,7 +43,7 @@ class StartAsked:
     light: str | None = None
     display: str | None = None
     way: str | None = None
-    border_mm: float = 0.0
+    border_mm: float | Sequence[float] = 0.0
     crop: Box | None = None
     fill: bool = False
     assume: str | None = None
@@ -66,7 +64,7 @@ class ChangeAsked:
     paper: str | None = None
     size: str | None = None
     distance: str | None = None
-    border_mm: float | None = None
+    border_mm: float | Sequence[float] | None = None
     crop: Box | None = None
     fill: bool | None = None
     must_not_suffer: Sequence[str] | None = None
@@ -87,7 +85,7 @@ def start_on_page(home: Path, asked: StartAsked) -> str:
         display=asked.display or None,
         distance=asked.distance or None,
         way=asked.way,
-        border_mm=asked.border_mm,
+        border=asked.border_mm,
         crop=None if asked.crop is None else ",".join(str(edge) for edge in asked.crop),
         fill=asked.fill,
         assume=None if asked.assume is None else assumed_path(home, asked.assume),
@@ -145,10 +143,7 @@ def _settings(journal: Journal, ticket: Ticket, asked: ChangeAsked) -> Ticket:
     if asked.distance:
         ticket = replace(ticket, distance_mm=parse_length_mm(asked.distance))
     if asked.border_mm is not None:
-        if not (math.isfinite(asked.border_mm) and 0 <= asked.border_mm <= LARGEST_BORDER_MM):
-            text = f"A border of {asked.border_mm:g} mm can't be used."
-            raise InputError("border_absurd", text, "Give 0 to 500 mm.", where="border_mm")
-        ticket = replace(ticket, border_mm=asked.border_mm)
+        ticket = replace(ticket, margins_mm=margins_of(asked.border_mm, where="border_mm"))
     return ticket
 
 
@@ -205,7 +200,7 @@ def _stage(ticket: Ticket, changed: Ticket) -> Stage:
     looked = ("condition", "way", "must_not_suffer", "black_and_white", "crop_px", "size_mm")
     if any(getattr(ticket, name) != getattr(changed, name) for name in looked):
         return Stage.STARTED
-    printed = ("correction", "border_mm")
+    printed = ("correction", "margins_mm")
     if ticket.stage is Stage.FINAL and any(getattr(ticket, name) != getattr(changed, name) for name in printed):
         return Stage.PROOFED
     return ticket.stage
@@ -213,9 +208,11 @@ def _stage(ticket: Ticket, changed: Ticket) -> Stage:
 
 def _differences(ticket: Ticket, changed: Ticket) -> dict[str, Any]:
     found: dict[str, Any] = {}
-    for name in ("title", "condition", "light", "display", "border_mm", "distance_mm", "size_mm", "fill"):
+    for name in ("title", "condition", "light", "display", "distance_mm", "size_mm", "fill"):
         if getattr(ticket, name) != getattr(changed, name):
             found[name] = getattr(changed, name)
+    if ticket.margins_mm != changed.margins_mm:
+        found["border_mm"] = border_words(changed.margins_mm)
     if ticket.crop_px != changed.crop_px:
         found["crop_px"] = None if changed.crop_px is None else list(changed.crop_px)
     if ticket.correction != changed.correction:

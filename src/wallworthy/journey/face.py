@@ -42,7 +42,7 @@ from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_f
 from wallworthy.journey.proofing import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
 from wallworthy.journey.ranking import answer_of as ranked
 from wallworthy.journey.ranking import check_contact, try_all, write_contact
-from wallworthy.journey.sizing import checked_crop, placed
+from wallworthy.journey.sizing import checked_crop, margins_of, placed
 from wallworthy.journey.teaching import judge, make_sheet, readback, start_ticket
 from wallworthy.journey.tickets import no_choice, parse_tone, parse_way
 from wallworthy.master.open import open_master
@@ -236,12 +236,13 @@ def write_final(
     bits: int | None = None,
     sharpen: str | None = None,
     delivery: Delivery | None = None,
-    border_mm: float = 0.0,
+    border_mm: float | Sequence[float] = 0.0,
     overwrite: bool = False,
 ) -> FinalFacts:
     """Write the print-ready file (format by the target's ending) and say what was written.
 
-    The defaults are those of the command line. Raises InputError for what can't be, TroubleError when the
+    The defaults are those of the command line. border_mm: one width of bare paper, or top, right, bottom and left.
+    Raises UsageError for a border that is neither, InputError for what can't be, TroubleError when the
     disk refuses; the file is whole or absent.
     """
     path = Path(target)
@@ -268,7 +269,7 @@ def _job(
     way: Way | str,
     correction: Correction | None,
     crop: Box | None,
-    border_mm: float = 0.0,
+    border_mm: float | Sequence[float] = 0.0,
     *,
     tone: str | None = None,
     wishes: Sequence[str] = (),
@@ -284,7 +285,7 @@ def _job(
         way=parse_way(way),
         correction=correction or Correction(),
         crop_px=box,
-        border_mm=border_mm,
+        margins_mm=margins_of(border_mm, where="border_mm"),
         black_and_white=parse_tone(tone),
         must_not_suffer=wishes_kept(wishes, master),
     )

@@ -98,11 +98,11 @@ def make_final(home: Path | None, ticket_id: str, wish: FinalWish, progress: Pro
 def planned(job: Job, settled: Settled) -> FinalPlan:
     """Pixels and edges for a ticket's size at the density settled on."""
     width_mm, height_mm = job.size_mm
-    edge = pixels(job.border_mm, settled.ppi) if job.border_mm > 0 else 0
+    top, right, bottom, left = (pixels(edge, settled.ppi) if edge > 0 else 0 for edge in job.margins_mm)
     plan = FinalPlan(
         width_px=pixels(width_mm, settled.ppi),
         height_px=pixels(height_mm, settled.ppi),
-        border_px=(edge, edge, edge, edge),
+        border_px=(top, right, bottom, left),
         ppi=settled.ppi,
         bits=settled.bits,
         format=settled.format,

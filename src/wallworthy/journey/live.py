@@ -243,7 +243,7 @@ class Sessions:
             way=ticket.way if look.way is None else parse_way(look.way),
             correction=corrected(ticket.correction, **{axis: getattr(look, axis) for axis in AXES}),
             crop_px=ticket.crop_px,
-            border_mm=ticket.border_mm,
+            margins_mm=ticket.margins_mm,
             black_and_white=ticket.black_and_white
             if look.black_and_white is None
             else parse_tone(look.black_and_white),

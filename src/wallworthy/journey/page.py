@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from wallworthy.base.records import Box, Correction, Light, Notice, Pair, Paper
+from wallworthy.base.records import Box, Correction, Light, Margins, Notice, Pair, Paper
 from wallworthy.journey.answers import ConditionFields, DisplayFields, EventFields, GreyFields
 
 StageName = Literal["master", "paper", "proof", "test", "print"]
@@ -45,7 +45,8 @@ class TicketLine:
     title: str
     master_sha256: str
     size_mm: Pair
-    border_mm: float
+    margins_mm: Margins
+    """Top, right, bottom, left, as everywhere."""
     condition: str
     light: str | None
     stage: StageName
@@ -220,9 +221,7 @@ class TicketView:
     """Whether its file is where it was and what it was."""
     size_mm: Pair
     sheet_mm: Pair
-    margins_mm: tuple[float, float, float, float]
-    """Top, right, bottom, left."""
-    border_mm: float
+    margins_mm: Margins
     distance_mm: float
     density_ppi: float
     """The master's own pixels on an inch of the print."""

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from typing import Final
 
-from wallworthy.base.errors import InputError
-from wallworthy.base.records import Box, Master, Notice, Pair
+from wallworthy.base.errors import InputError, UsageError
+from wallworthy.base.records import Box, Margins, Master, Notice, Pair
 from wallworthy.base.ticket import Ticket
 from wallworthy.base.units import MM_PER_INCH, Size
 
 EYE_PPI_MM: Final = 87_320.0
 """Pixels per inch that are one minute of arc each, times the distance in mm: 25.4 / tan 1' (geometry)."""
+LARGEST_BORDER_MM: Final = 500.0
 
 
 def placed(master: Master, size: Size, crop: Box | None, *, fill: bool) -> tuple[Box | None, Pair]:
@@ -55,6 +58,52 @@ def checked_crop(box: Box, master: Master) -> Box:
     return box
 
 
+def margins_of(border: str | float | Sequence[float], where: str = "--border") -> Margins:
+    """Widths of bare paper from one number in mm for all sides, or four: top, right, bottom, left; text has commas.
+
+    Raises UsageError when it is neither, and InputError for a width that can't be.
+
+    >>> margins_of("20"), margins_of("20, 20, 35, 20")
+    ((20.0, 20.0, 20.0, 20.0), (20.0, 20.0, 35.0, 20.0))
+    """
+    try:
+        if isinstance(border, str):
+            widths = [float(part) for part in border.split(",")]
+        else:
+            widths = [float(width) for width in (border if isinstance(border, Sequence) else [border])]
+    except ValueError:
+        widths = []
+    if len(widths) not in (1, 4) or not all(math.isfinite(width) for width in widths):
+        raise UsageError(
+            "border_unclear",
+            "A border is one width in mm, or four.",
+            "Give one number, such as 20, or four for top, right, bottom and left, such as 20,20,35,20.",
+            where=where,
+        )
+    for width in widths:
+        if not 0 <= width <= LARGEST_BORDER_MM:
+            text = f"A border of {width:g} mm can't be used."
+            raise InputError("border_absurd", text, f"Give 0 to {LARGEST_BORDER_MM:g} mm.", where=where)
+    top, right, bottom, left = widths if len(widths) == 4 else widths * 4
+    return top, right, bottom, left
+
+
+def sheet_mm(size_mm: Pair, margins_mm: Margins) -> Pair:
+    """The picture with its bare paper, width and height."""
+    top, right, bottom, left = margins_mm
+    return size_mm[0] + left + right, size_mm[1] + top + bottom
+
+
+def border_words(margins_mm: Margins) -> str:
+    """One width for all sides, or all four.
+
+    >>> border_words((20, 20, 20, 20)), border_words((20, 20, 35, 20))
+    ('20', '20, 20, 35, 20')
+    """
+    same = len(set(margins_mm)) == 1
+    return ", ".join(f"{width:g}" for width in (margins_mm[:1] if same else margins_mm))
+
+
 def size_notices(ticket: Ticket, master: Master, size: Size) -> tuple[Notice, ...]:
     """Whether the size would do better turned, what was cut, what the border adds, how few pixels there are."""
     width_mm, height_mm = ticket.size_mm
@@ -69,8 +118,8 @@ def size_notices(ticket: Ticket, master: Master, size: Size) -> tuple[Notice, ..
         cut = 100 * (1 - shown[2] * shown[3] / (master.height_px * master.width_px))
         text = f"To fill the size, {cut:.0f} % of the picture was cut away, alike on both sides."
         notices.append(Notice("filled", text))
-    if ticket.border_mm > 0:
-        outer = (width_mm + 2 * ticket.border_mm, height_mm + 2 * ticket.border_mm)
+    if any(ticket.margins_mm):
+        outer = sheet_mm(ticket.size_mm, ticket.margins_mm)
         notices.append(Notice("border_outside", f"With its border the file will measure {centimetres(outer)}."))
     density = shown[3] / width_mm * MM_PER_INCH
     asked = EYE_PPI_MM / ticket.distance_mm

@@ -34,7 +34,7 @@ from wallworthy.journey.page import (
     Units,
 )
 from wallworthy.journey.shelves import shown
-from wallworthy.journey.sizing import size_notices
+from wallworthy.journey.sizing import sheet_mm, size_notices
 from wallworthy.journey.story import told
 from wallworthy.journey.testing import JUDGE_AFTER_S
 from wallworthy.journey.whereabouts import master_place
@@ -92,7 +92,7 @@ def _line(journal: Journal, ticket: Ticket) -> TicketLine:
         title=ticket.title,
         master_sha256=ticket.master_sha256,
         size_mm=ticket.size_mm,
-        border_mm=ticket.border_mm,
+        margins_mm=ticket.margins_mm,
         condition=ticket.condition,
         light=ticket.light,
         stage=open_one.stage,
@@ -197,7 +197,6 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
         condition = shown(journal, ticket.condition)
         light = journal.lights.get(ticket.light) if ticket.light else None
         whole = next(kept for kept in journal.conditions.list() if kept.name == ticket.condition)
-    border = ticket.border_mm
     path = path_of(facts)
     return TicketView(
         ticket=ticket.id,
@@ -205,9 +204,8 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
         master=facts_of(facts.master),
         master_place=facts.place,
         size_mm=ticket.size_mm,
-        sheet_mm=(ticket.size_mm[0] + 2 * border, ticket.size_mm[1] + 2 * border),
-        margins_mm=(border, border, border, border),
-        border_mm=border,
+        sheet_mm=sheet_mm(ticket.size_mm, ticket.margins_mm),
+        margins_mm=ticket.margins_mm,
         distance_mm=ticket.distance_mm,
         density_ppi=_shown_width(facts) / ticket.size_mm[0] * MM_PER_INCH,
         crop_px=ticket.crop_px,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -23,11 +23,10 @@ from wallworthy.journey.answers import (
 from wallworthy.journey.conditions import condition_notices, generic_condition, pick_profile, taken_in
 from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import opened
-from wallworthy.journey.sizing import parse_crop, placed, size_notices
+from wallworthy.journey.sizing import margins_of, parse_crop, placed, size_notices
 from wallworthy.journey.story import told
 from wallworthy.master.describe import describe
 
-LARGEST_BORDER_MM = 500.0
 PROMISED = ("loss_mean_de00", "loss_p95_de00", "out_of_range_pct")
 
 
@@ -45,7 +44,8 @@ class Wish:
     display: str | None = None
     distance: str | None = None
     way: str | None = None
-    border_mm: float = 0.0
+    border: str | float | Sequence[float] = 0.0
+    """In mm: one width, or top, right, bottom and left."""
     crop: str | None = None
     fill: bool = False
     assume: Path | None = None
@@ -62,10 +62,7 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
     size = parse_size(wish.size)
     way = parse_way(wish.way)
     distance_mm = None if wish.distance is None else parse_length_mm(wish.distance)
-    if not 0 <= wish.border_mm <= LARGEST_BORDER_MM:
-        raise InputError(
-            "border_absurd", f"A border of {wish.border_mm:g} mm can't be used.", "Give 0 to 500 mm.", where="--border"
-        )
+    margins_mm = margins_of(wish.border)
     assume = None if wish.assume is None else file_bytes(wish.assume, "profile")
     master = open_master(wish.master, assume=assume)
     working_source(master).examine(progress)
@@ -92,7 +89,7 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
                     display=display,
                     crop_px=crop,
                     fill=wish.fill,
-                    border_mm=wish.border_mm,
+                    margins_mm=margins_mm,
                     assumed_profile_sha256=None if assume is None else journal.store.put(assume),
                     must_not_suffer=kept,
                     black_and_white=tone,
@@ -225,8 +222,6 @@ def _check_usage(wish: Wish) -> None:
         )
     if wish.crop is not None and wish.fill:
         raise UsageError("crop_or_fill", "--crop and --fill exclude each other.", "Leave one out.", where="start")
-    if not math.isfinite(wish.border_mm):
-        raise UsageError("border_unclear", "--border needs a number in mm.", "Write --border 20.", where="--border")
 
 
 def wished_condition(journal: Journal, wish: Wish) -> Condition:

@@ -125,7 +125,7 @@ def _demo(home: Path, progress: Progress) -> JobResult:
     if DEMO_LIGHT not in lights:
         add_light(home, DEMO_LIGHT, words="evening room")
     progress("opening a ticket", 0.96)
-    ticket = start_ticket(home, Wish(master, DEMO_SIZE, on=DEMO_CONDITION, light=DEMO_LIGHT, border_mm=15))
+    ticket = start_ticket(home, Wish(master, DEMO_SIZE, on=DEMO_CONDITION, light=DEMO_LIGHT, border=15))
     return JobResult(ticket.ticket)
 
 

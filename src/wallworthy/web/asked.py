@@ -11,6 +11,8 @@ from wallworthy.journey.page import LengthUnit, StageName
 
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 Words = Annotated[str, Field(max_length=200)]
+Border = float | tuple[float, float, float, float]
+"""Bare paper in mm: one width, or top, right, bottom and left."""
 Space = Literal["srgb", "display-p3", "display"]
 
 
@@ -114,7 +116,7 @@ class TicketAsked(Asked):
     light: Name | None = None
     display: Name | None = None
     way: Words | None = None
-    border_mm: float = 0.0
+    border_mm: Border = 0.0
     crop: Box | None = None
     fill: bool = False
     assume: Name | None = None
@@ -166,7 +168,7 @@ class TicketChange(Asked):
     paper: Literal["gloss", "lustre", "matt"] | None = None
     size: Words | None = None
     distance: Words | None = None
-    border_mm: float | None = None
+    border_mm: Border | None = None
     crop: Box | None = None
     fill: bool | None = None
     must_not_suffer: list[Words] | None = Field(default=None, max_length=20)

@@ -1,6 +1,8 @@
 /** The order for a master before it has a ticket: kept while the page is open, and over a reload. */
 import type { Query } from "../../api/client";
 import type { Pair } from "../../api/types";
+import type { MarginsMm } from "../../draw/sheet";
+import { sameAllRound } from "../../draw/sheet";
 import { inUnit } from "../../words/figures";
 import type { LengthUnit } from "../../api/types";
 
@@ -9,11 +11,20 @@ export interface Order {
   fill: boolean;
   distance: string;
   light: string;
-  border_mm: number;
+  /** One width, or top, right, bottom and left. */
+  border_mm: number | MarginsMm;
   assume: string | null;
   /** The name of the file `assume` came from. */
   assumeName: string | null;
 }
+
+/** The width on each side. */
+export const marginsOf = (border: number | MarginsMm): MarginsMm =>
+  typeof border === "number" ? [border, border, border, border] : border;
+
+/** One width where all sides have the same. */
+export const borderOf = (margins: MarginsMm): number | MarginsMm =>
+  sameAllRound(margins) ? margins[0] : margins;
 
 const FIRST: Order = {
   size: "A3",

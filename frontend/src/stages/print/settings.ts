@@ -1,5 +1,6 @@
 /** How a file is written: what the person chose, and the defaults for the rest. */
 import type { FinalLine, Pair, TicketView } from "../../api/types";
+import type { MarginsMm } from "../../draw/sheet";
 
 export type Delivery = "numbers" | "standard";
 export type Format = "tiff" | "png" | "jpeg";
@@ -30,10 +31,10 @@ export function deliveries(ticket: TicketView): Delivery[] {
 
 const edge = (mm: number, ppi: number): number => Math.round((mm / MM_PER_INCH) * ppi);
 
-/** Width and height in pixels, border included. */
-export function filePixels(sizeMm: Pair, borderMm: number, ppi: number): Pair {
-  const border = 2 * edge(borderMm, ppi);
-  return [edge(sizeMm[0], ppi) + border, edge(sizeMm[1], ppi) + border];
+/** Width and height in pixels, bare paper included. */
+export function filePixels(sizeMm: Pair, marginsMm: MarginsMm, ppi: number): Pair {
+  const [top, right, bottom, left] = marginsMm.map((mm) => edge(mm, ppi)) as [number, number, number, number];
+  return [edge(sizeMm[0], ppi) + left + right, edge(sizeMm[1], ppi) + top + bottom];
 }
 
 /** The body of the request; null when the density is no number. */
