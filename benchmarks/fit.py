@@ -178,7 +178,7 @@ def _measured(task: tuple[str, bytes, str]) -> list[Seen]:
     chosen = choose_for_picture(picture, press.bounds, PX_PER_DEGREE)
     source = working_profile() if name in SCENES else srgb_profile()
     beyond = press.hull.beyond_de00(master) > BEYOND_DE00
-    inside = float(press.bounds.inside(_ipt(master)).mean())
+    inside = float(press.bounds.inside(_jpt(master)).mean())
     found: list[Seen] = []
     for way in WAYS:
         printed = press.by(way, chosen, master, source)
@@ -191,10 +191,10 @@ def _measured(task: tuple[str, bytes, str]) -> list[Seen]:
     return found
 
 
-def _ipt(lab: Array) -> Array:
-    from wallworthy.fit.boundary import lab_to_ipt
+def _jpt(lab: Array) -> Array:
+    from wallworthy.fit.boundary import lab_to_jpt
 
-    return lab_to_ipt(lab)
+    return lab_to_jpt(lab)
 
 
 def _charted(press: Press, way: str, chosen: Whole, source: bytes) -> dict[str, float]:

@@ -7,9 +7,9 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from wallworthy.colour.ipt import xyz_to_ipt
+from wallworthy.colour.ipt import FROM_PCS, xyz_to_ipt
 from wallworthy.colour.lab import PCS_WHITE, lab_to_xyz
-from wallworthy.fit.boundary import i_of_lightness, ipt_to_lab, lab_to_ipt, lightness_of_i
+from wallworthy.fit.boundary import TOE, hue_of, i_of_lightness, jpt_to_lab, lab_to_jpt, lightness_of_i
 from wallworthy.fit.reference_ways import LabReach, hpminde, sgck, sgck_lightness
 from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.icc.read import parse_profile
@@ -65,14 +65,21 @@ def test_sgck_lands_inside_and_keeps_hue(hull: GamutSurface, reach: LabReach) ->
     assert np.quantile(away, 0.99) < 1.5
 
 
-@pytest.mark.source("Ebner1998", "I of greys is luminance to the power 0.43")
-def test_greys_in_ipt() -> None:
+@pytest.mark.source("Ebner1998", "I of greys is luminance to the power 0.43; hues of P and T")
+def test_greys_and_hues_are_those_of_ipt() -> None:
     lightness = np.linspace(0, 100, 21)
-    grey = lab_to_ipt(np.stack([lightness, 0 * lightness, 0 * lightness], axis=-1))
-    assert i_of_lightness(lightness) == pytest.approx(grey[:, 0], abs=2e-4)
+    grey = np.stack([lightness, 0 * lightness, 0 * lightness], axis=-1)
+    assert i_of_lightness(lightness) == pytest.approx(xyz_to_ipt(lab_to_xyz(grey))[:, 0], abs=2e-4)
+    assert lab_to_jpt(grey) == pytest.approx(i_of_lightness(lightness)[:, None] * [1, 0, 0], abs=2e-5)
     assert lightness_of_i(i_of_lightness(lightness)) == pytest.approx(lightness, abs=1e-9)
-    lab = np.random.default_rng(5).uniform([5, -60, -60], [95, 60, 60], (50, 3))
-    assert lab_to_ipt(lab) == pytest.approx(xyz_to_ipt(lab_to_xyz(lab)), abs=3e-4)
-    assert ipt_to_lab(lab_to_ipt(lab)) == pytest.approx(lab, abs=1e-8)
-    assert lab_to_ipt(np.array([100.0, 0, 0])) == pytest.approx([1, 0, 0], abs=1e-5)
+    lab = np.random.default_rng(5).uniform([20, -60, -60], [95, 60, 60], (400, 3))
+    lab = lab[np.hypot(lab[:, 1], lab[:, 2]) > 10]
+    ours, theirs = lab_to_jpt(lab), xyz_to_ipt(lab_to_xyz(lab))
+    assert ours[:, 0] == pytest.approx(i_of_lightness(lab[:, 0]), abs=1e-9), "lightness is L*'s"
+    turn = np.abs((hue_of(ours) - hue_of(theirs) + 180) % 360 - 180)
+    lit = (lab_to_xyz(lab) @ FROM_PCS.T).min(axis=1) > 10 * TOE
+    assert lit.mean() > 0.7
+    assert turn[lit].max() < 1.0, "but where a cone sees next to nothing"
+    assert np.hypot(*ours[lit, 1:].T) == pytest.approx(np.hypot(*theirs[lit, 1:].T), rel=0.12)
+    assert jpt_to_lab(ours) == pytest.approx(lab, abs=1e-6)
     assert PCS_WHITE[1] == 1

@@ -1,4 +1,4 @@
-"""How far a condition's colours reach, hue by hue, in IPT, where lines of one hue are straight.
+"""How far a condition's colours reach, hue by hue, in IPT, where lines of one hue are straight, by light as L* has it.
 
 The reach is a table of chroma over hue and lightness, searched by halving on the surface of the
 condition's colours (`icc.gamut`). Two things bend the plain definition: the grey axis leans to the
@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.ndimage import gaussian_filter
 
 from wallworthy.colour.ciede2000 import ciede2000
-from wallworthy.colour.ipt import POWER, ipt_to_xyz, xyz_to_ipt
+from wallworthy.colour.ipt import FROM_OPPONENT, FROM_PCS, OPPONENT, POWER, TO_PCS
 from wallworthy.colour.lab import PCS_WHITE, lab_to_xyz, lightness_from_y, xyz_to_lab, y_from_lightness
 from wallworthy.fit.inverse import nearest_device
 from wallworthy.icc.blackpoint import destination_black
@@ -27,7 +27,7 @@ from wallworthy.icc.read import Profile, parse_profile
 
 Array = NDArray[np.float64]
 
-GREY: Final = xyz_to_ipt(PCS_WHITE) * [0, 1, 1]
+GREY: Final = ((PCS_WHITE @ FROM_PCS.T) ** POWER @ OPPONENT.T) * [0, 1, 1]
 """What rounding in the model's constants leaves of chroma in white, some 0.0002."""
 
 HUES: Final = 120
@@ -37,25 +37,32 @@ FARTHEST: Final = 1.2
 HALVINGS: Final = 11
 LEAN: Final = 6
 """The axis leans as the sixth power of what is left to white: gone by a third of the way up."""
-STEEPEST: Final = 4.0
-"""Chroma that the reach may gain on a step in I: where a paper's colours widen faster, neighbours would part."""
+STEEPEST: Final = 8.0
+"""Chroma that the reach may gain on a step in J: where a paper's colours widen faster, neighbours would part."""
 SOFTEN: Final = 0.7
 """Cells of the table that corners are softened over."""
+TOE: Final = 0.006
+"""Light of a cone, white 1, about which the power turns straight."""
+LIGHT_ROUNDS: Final = 3
+LEAST_LIGHT: Final = 1e-9
+LEAST_SLOPE: Final = 0.05
+LONGEST: Final = 0.2
+"""Bounds of the steps from J to I; after three of them colours of pictures are within 1e-9 L*."""
 MISSED_DE00: Final = 1.5
 """A colour whose own inversion misses it by more can't be printed, whatever the surface says."""
 
 
 @dataclass(frozen=True, slots=True)
 class Boundary:
-    """Reach of a condition in IPT. Lightness I and chroma are IPT's, 0 to about 1."""
+    """Reach of a condition by J (`lab_to_jpt`), hue and chroma of IPT, 0 to about 1."""
 
     black_i: float
-    """I of the darkest grey the condition prints."""
+    """J of the darkest grey the condition prints."""
     black_lstar: float
     reach: Array = field(repr=False)
-    """(HUES, LEVELS): chroma at hues 0, 3, ... 357 degrees and I from black to white."""
+    """(HUES, LEVELS): chroma at hues 0, 3, ... 357 degrees and J from black to white."""
     cusp_i: Array = field(repr=False)
-    """(HUES,): I of the strongest colour of each hue."""
+    """(HUES,): J of the strongest colour of each hue."""
     cusp_chroma: Array = field(repr=False)
     volume: float
     """Of the reach, in units of IPT cubed."""
@@ -67,34 +74,34 @@ class Boundary:
         reach = between(self.reach, hue, np.clip(u, 0, 1))
         return np.where((u < 0) | (u > 1), 0.0, reach)
 
-    def inside(self, ipt: ArrayLike) -> NDArray[np.bool_]:
+    def inside(self, jpt: ArrayLike) -> NDArray[np.bool_]:
         """Whether colours (..., 3) are held."""
-        ipt = np.asarray(ipt, dtype=np.float64)
-        within = (ipt[..., 0] >= self.black_i) & (ipt[..., 0] <= 1)
-        return within & (np.hypot(ipt[..., 1], ipt[..., 2]) <= self.reach_at(hue_of(ipt), ipt[..., 0]))
+        jpt = np.asarray(jpt, dtype=np.float64)
+        within = (jpt[..., 0] >= self.black_i) & (jpt[..., 0] <= 1)
+        return within & (np.hypot(jpt[..., 1], jpt[..., 2]) <= self.reach_at(hue_of(jpt), jpt[..., 0]))
 
-    def nearest(self, ipt: ArrayLike, lightness_weight: float = 1.0) -> Array:
-        """The nearest held colour of the same hue, by distance in I (weighted) and chroma; held ones stay. (..., 3)."""
-        ipt = np.asarray(ipt, dtype=np.float64)
-        out = ipt.reshape(-1, 3).copy()
+    def nearest(self, jpt: ArrayLike, lightness_weight: float = 1.0) -> Array:
+        """The nearest held colour of the same hue, by distance in J (weighted) and chroma; held ones stay. (..., 3)."""
+        jpt = np.asarray(jpt, dtype=np.float64)
+        out = jpt.reshape(-1, 3).copy()
         away = ~self.inside(out)
         if away.any():
             out[away] = self._pulled(out[away], lightness_weight)
-        return out.reshape(ipt.shape)
+        return out.reshape(jpt.shape)
 
-    def _pulled(self, ipt: Array, weight: float) -> Array:
-        hue, chroma = hue_of(ipt), np.hypot(ipt[:, 1], ipt[:, 2])
+    def _pulled(self, jpt: Array, weight: float) -> Array:
+        hue, chroma = hue_of(jpt), np.hypot(jpt[:, 1], jpt[:, 2])
         levels = np.linspace(0, 1, 4 * (LEVELS - 1) + 1)
         at = self.black_i + levels * (1 - self.black_i)
-        best, pick = np.full(len(ipt), np.inf), np.zeros((len(ipt), 2))
+        best, pick = np.full(len(jpt), np.inf), np.zeros((len(jpt), 2))
         for u, level in zip(levels, at, strict=True):
-            held = np.minimum(between(self.reach, hue, np.full(len(ipt), u)), chroma)
-            away = (weight * (level - ipt[:, 0])) ** 2 + (held - chroma) ** 2
+            held = np.minimum(between(self.reach, hue, np.full(len(jpt), u)), chroma)
+            away = (weight * (level - jpt[:, 0])) ** 2 + (held - chroma) ** 2
             nearer = away < best
             best = np.where(nearer, away, best)
-            pick[nearer] = np.stack([np.full(len(ipt), level), held], axis=-1)[nearer]
+            pick[nearer] = np.stack([np.full(len(jpt), level), held], axis=-1)[nearer]
         scale = pick[:, 1] / np.maximum(chroma, 1e-12)
-        return np.stack([pick[:, 0], ipt[:, 1] * scale, ipt[:, 2] * scale], axis=-1)
+        return np.stack([pick[:, 0], jpt[:, 1] * scale, jpt[:, 2] * scale], axis=-1)
 
 
 def i_of_lightness(lightness: ArrayLike) -> Array:
@@ -107,16 +114,41 @@ def lightness_of_i(i: ArrayLike) -> Array:
     return lightness_from_y(np.maximum(np.asarray(i, dtype=np.float64), 0.0) ** (1 / POWER))
 
 
-def lab_to_ipt(lab: ArrayLike) -> Array:
-    """Media-relative Lab (..., 3) to IPT, greys exactly without chroma. Source: Ebner1998."""
-    ipt = xyz_to_ipt(lab_to_xyz(lab))
-    return ipt - ipt[..., :1] * GREY
+def lab_to_jpt(lab: ArrayLike) -> Array:
+    """Media-relative Lab (..., 3) to J, P, T, our lean on IPT (Ebner1998) for moving colours about.
+
+    P and T are IPT's, with two differences: greys have none at all, and near no light a cone's answer is
+    straight (TOE), where the bare power would tear neighbours apart. J is the answer to Y, not I: I calls dark
+    strong colours darker than greys of their L*, and greyed at one I they would lose light.
+    """
+    xyz = lab_to_xyz(lab)
+    cones = xyz @ FROM_PCS.T
+    jpt = (np.sign(cones) * _bent(np.abs(cones))) @ OPPONENT.T
+    jpt -= jpt[..., :1] * GREY
+    jpt[..., 0] = np.maximum(xyz[..., 1], 0.0) ** POWER
+    return jpt
 
 
-def ipt_to_lab(ipt: ArrayLike) -> Array:
-    """The inverse of `lab_to_ipt`. Source: Ebner1998."""
-    ipt = np.asarray(ipt, dtype=np.float64)
-    return xyz_to_lab(ipt_to_xyz(ipt + ipt[..., :1] * GREY))
+def jpt_to_lab(jpt: ArrayLike) -> Array:
+    """The inverse of `lab_to_jpt`: Newton steps to the I whose light is that of J."""
+    jpt = np.asarray(jpt, dtype=np.float64)
+    wanted = np.maximum(jpt[..., 0], 0.0)
+    i = wanted.copy()
+    still = jpt[..., 1:] @ FROM_OPPONENT[:, 1:].T
+    rise = FROM_OPPONENT @ np.add(GREY, [1, 0, 0])
+    for _ in range(LIGHT_ROUNDS):
+        bent = still + i[..., None] * rise
+        size = np.abs(bent) + TOE**POWER
+        steep = size ** (1 / POWER - 1)
+        light = np.maximum((np.sign(bent) * (steep * size - TOE)) @ TO_PCS[1], LEAST_LIGHT)
+        slope = light ** (POWER - 1) * ((steep * rise) @ TO_PCS[1])
+        i += np.clip((wanted - light**POWER) / np.maximum(slope, LEAST_SLOPE), -LONGEST, LONGEST)
+    bent = still + i[..., None] * rise
+    return xyz_to_lab((np.sign(bent) * ((np.abs(bent) + TOE**POWER) ** (1 / POWER) - TOE)) @ TO_PCS.T)
+
+
+def _bent(light: Array) -> Array:
+    return np.asarray((light + TOE) ** POWER - TOE**POWER)
 
 
 def boundary(profile: Profile) -> Boundary:
@@ -128,7 +160,7 @@ def boundary(profile: Profile) -> Boundary:
 def _boundary(data: bytes) -> Boundary:
     profile = parse_profile(data)
     hull = surface(profile)
-    black = lab_to_ipt(np.array(destination_black(profile, "relative")))
+    black = lab_to_jpt(np.array(destination_black(profile, "relative")))
     hue = np.radians(np.arange(HUES) * (360 / HUES))[:, None]
     level = np.linspace(0, 1, LEVELS)[None, :]
     lean = (1 - level) ** LEAN
@@ -139,13 +171,13 @@ def _boundary(data: bytes) -> Boundary:
         colour = np.stack(
             np.broadcast_arrays(i, black[1] * lean + middle * np.cos(hue), black[2] * lean + middle * np.sin(hue)), -1
         )
-        lab = ipt_to_lab(colour)
+        lab = jpt_to_lab(colour)
         held = hull.inside(lab)
         wanted = lab[held].astype(np.float32)
         held[held] = ciede2000(wanted, print_lab(profile, nearest_device(profile, wanted))) <= MISSED_DE00
         low, high = np.where(held, middle, low), np.where(held, high, middle)
     low[:, [0, -1]] = 0.0
-    low = _calmed(low, 1 - black[0])
+    low = calmed(low, 1 - black[0], STEEPEST)
     cusp = low.argmax(axis=1)
     volume = float((low**2).mean() * np.pi * (1 - black[0]))
     return Boundary(
@@ -158,9 +190,9 @@ def _boundary(data: bytes) -> Boundary:
     )
 
 
-def _calmed(reach: Array, span: float) -> Array:
-    """The reach without cliffs: nowhere steeper than STEEPEST, corners softened."""
-    steps = STEEPEST * span * np.arange(LEVELS) / (LEVELS - 1)
+def calmed(reach: Array, span: float, steepest: float) -> Array:
+    """A table of chroma (HUES, LEVELS) over `span` of J without cliffs: nowhere steeper, corners softened."""
+    steps = steepest * span * np.arange(LEVELS) / (LEVELS - 1)
     rise = steps[np.abs(np.arange(LEVELS)[:, None] - np.arange(LEVELS)[None, :])]
     calm = np.stack([(line[None, :] + rise).min(axis=1) for line in reach])
     wide = np.pad(np.pad(calm, ((4, 4), (0, 0)), mode="wrap"), ((0, 0), (4, 4)), mode="reflect", reflect_type="odd")
@@ -169,8 +201,8 @@ def _calmed(reach: Array, span: float) -> Array:
     return np.maximum(soft, 0.0)
 
 
-def hue_of(ipt: Array) -> Array:
-    return np.degrees(np.arctan2(ipt[..., 2], ipt[..., 1])) % 360
+def hue_of(jpt: Array) -> Array:
+    return np.degrees(np.arctan2(jpt[..., 2], jpt[..., 1])) % 360
 
 
 def between(table: Array, hue_deg: Array, u: Array) -> Array:

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter, maximum_filter, minimum_filter
 
 from wallworthy.colour.ciede2000 import ciede2000
-from wallworthy.fit.boundary import lab_to_ipt
+from wallworthy.colour.ipt import xyz_to_ipt
+from wallworthy.colour.lab import lab_to_xyz
 from wallworthy.fit.eye import TEXTURE_DEG, local_deviation, seen_lab, similarity
 
 Array = NDArray[np.float64]
@@ -75,7 +76,7 @@ class TextureKept:
 
 def hue_shift_deg(master: Array, printed: Array) -> float:
     """Mean turn of hue in IPT, weighted by the master's chroma, over colours that have one before and after."""
-    before, after = lab_to_ipt(master), lab_to_ipt(printed)
+    before, after = xyz_to_ipt(lab_to_xyz(master)), xyz_to_ipt(lab_to_xyz(printed))
     chroma = np.hypot(before[..., 1], before[..., 2])
     seen = (chroma > COLOURED) & (np.hypot(after[..., 1], after[..., 2]) > COLOURED / 3)
     if not seen.any():

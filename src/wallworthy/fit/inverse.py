@@ -87,13 +87,14 @@ def _step(slopes: Floats, missing: Floats, weight: Floats, least: Floats, most: 
     """
     across = slopes * weight
     square = across @ across.transpose(0, 2, 1) + DAMPING * np.eye(3, dtype=np.float32)
-    step = (across.transpose(0, 2, 1) @ np.linalg.solve(square, missing[..., None]))[..., 0] * weight
+    found = (across.transpose(0, 2, 1) @ np.linalg.solve(square, missing[..., None]))[..., 0] * weight
+    step = np.asarray(found, dtype=np.float32)
     bound = np.flatnonzero(((step < least) | (step > most)).any(axis=1))
     if not len(bound):
         return step
     slopes, least, most = slopes[bound], least[bound], most[bound]
     pull = (slopes.transpose(0, 2, 1) @ missing[bound, :, None])[..., 0]
-    bend = slopes.transpose(0, 2, 1) @ slopes + DAMPING * np.diag(weight**-2)
+    bend = slopes.transpose(0, 2, 1) @ slopes + np.diag(DAMPING / weight**2).astype(np.float32)
     some = np.clip(step[bound], least, most)
     for _ in range(SWEEPS):
         for ink in range(len(weight)):

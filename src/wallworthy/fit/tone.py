@@ -21,13 +21,22 @@ SLOWEST: Final = 0.35
 """Least slope where the picture has tones: two that could be told apart still can."""
 EMPTY_SLOPE: Final = 0.02
 FASTEST: Final = 1.12
-STRAY: Final = 0.0006
+APART: Final = 0.51
+"""Least slope below DEEP_LSTAR: steps of one L* stay apart by the half that can be told (`fit.figures`)."""
+DEEP_LSTAR: Final = 25.0
+DEEP: Final = 0.5
+"""Slope asked of tones that the paper can't hold: all of it would push up what lies above them."""
+DEEP_UNTIL: Final = 0.85
+"""Times the paper's black, the middle of the way from DEEP to 1."""
+DEEP_WIDTH: Final = 10.0
+"""L* that way is long."""
+STRAY: Final = 0.0002
 """Price of a dark tone one L* off, squared, against slope lost, squared."""
 STRAY_ABOVE: Final = 2.5
 """How many times dearer mid-tones and lights are: what a picture looks like as a whole hangs on them."""
 MIDDLE: Final = (25.0, 50.0)
 """L* between which the price rises."""
-BEND: Final = 6.0
+BEND: Final = 2.0
 """Price of a change of slope from one L* to the next: no corner that would show as a band."""
 SPREAD: Final = 3.0
 """Histograms are smoothed by a bell of this many L*: neighbouring tones are alike."""
@@ -60,7 +69,7 @@ class Tones:
 def tone_curve(tones: Tones, black_lstar: float) -> Array:
     """L* of the print at KNOTS (101,): rising, from the paper's black to white.
 
-    Minimises the sum over tones of texture times (1 - slope) squared, plus STRAY times share times
+    Minimises the sum over tones of texture times (wanted slope - slope) squared, plus STRAY times share times
     how far the tone moved, squared, plus BEND times bends; slopes within bounds. A convex problem.
     """
     if black_lstar <= 0:
@@ -74,6 +83,9 @@ def tone_curve(tones: Tones, black_lstar: float) -> Array:
     texture = (1 - even) * between + even
     here = (tones.share[1:] + tones.share[:-1]) / 2 * count
     low = EMPTY_SLOPE + (SLOWEST - EMPTY_SLOPE) * np.clip(here / 0.05, 0, 1)
+    middles = (KNOTS[1:] + KNOTS[:-1]) / 2
+    low = np.where(middles < DEEP_LSTAR, np.maximum(low, APART), low)
+    wanted = DEEP + (1 - DEEP) * np.clip((middles - DEEP_UNTIL * black_lstar) / DEEP_WIDTH + 0.5, 0, 1)
     low *= min(1.0, 0.9 * (100 - black_lstar) / low.sum())
     above = np.triu(np.ones((count, count)))
     price = STRAY * (1 + (STRAY_ABOVE - 1) * np.clip((KNOTS[:-1] - MIDDLE[0]) / (MIDDLE[1] - MIDDLE[0]), 0, 1))
@@ -81,7 +93,7 @@ def tone_curve(tones: Tones, black_lstar: float) -> Array:
     bends = (np.eye(count, k=1) - np.eye(count))[:-1]
     # tones by slopes: T(i) = 100 - sum of slopes from i on, so that white stays white
     square = np.diag(texture) + above.T @ (strays[:, None] * above) + bend * bends.T @ bends
-    pull = texture + above.T @ (strays * above.sum(axis=1))
+    pull = texture * wanted + above.T @ (strays * above.sum(axis=1))
     slopes = _within(square, pull, 100 - black_lstar, low, np.full(count, FASTEST))
     return np.concatenate([[black_lstar], black_lstar + np.cumsum(slopes)])
 

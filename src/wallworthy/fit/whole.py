@@ -1,13 +1,14 @@
 """The way `whole`: a tone curve and a compression of chroma chosen for this picture and this paper.
 
-Tones first (`fit.tone`), then chroma hue by hue in IPT, along rays that leave the grey axis towards
-the paper's strongest colours, from the picture's own reach into the paper's. Greys stay grey, hues
-stay, and what the paper holds stays where it is. One smooth function of colour. Defined by this
-project (docs/why/fit.md).
+Tones first (`fit.tone`), then chroma hue by hue in IPT, along rays that leave the grey axis, from the
+picture's own reach into the paper's. Greys stay grey, hues stay, and what the paper holds stays where
+it is. How the rays lie and where the squeeze begins is tried and looked at from the viewing distance.
+One smooth function of colour. Defined by this project (docs/why/fit.md).
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -15,43 +16,53 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter, maximum_filter
 
-from wallworthy.colour.float32 import ciede2000_32, planes_of
+from wallworthy.colour.float32 import Planes, ciede2000_32, planes_of
 from wallworthy.colour.working import working_to_lab
 from wallworthy.fit.boundary import (
     HUES,
     LEVELS,
     Boundary,
     between,
+    calmed,
     hue_of,
     i_of_lightness,
-    ipt_to_lab,
-    lab_to_ipt,
+    jpt_to_lab,
+    lab_to_jpt,
     lightness_of_i,
 )
-from wallworthy.fit.eye import TEXTURE_DEG, local_deviation
+from wallworthy.fit.eye import TEXTURE_DEG, local_deviation, seen_lab
 from wallworthy.fit.tone import KNOTS, Tones, tone_curve
 
 Array = NDArray[np.float64]
 
 FINE: Final = np.linspace(0.0, 100.0, 401)
-PER_CHROMA: Final = np.hypot(*(lab_to_ipt(np.stack([FINE, FINE * 0 + 1, FINE * 0], axis=-1)))[:, 1:].T)
+PER_CHROMA: Final = np.hypot(*(lab_to_jpt(np.stack([FINE, FINE * 0 + 1, FINE * 0], axis=-1)))[:, 1:].T)
 """IPT chroma of one a* at each L* of FINE."""
 
 PERCENTILE: Final = 0.99
 """The picture's own reach holds this share of its colours; what lies beyond is clipped."""
-FANS: Final = (0.0, 0.15, 0.35, 0.7)
-"""How far rays fan out: 0 keeps lightness, 1 comes from as far behind grey as the strongest colour is before it."""
-KNEES: Final = (0.3, 0.7, 1.2)
+FANS: Final = (-0.45, -0.3, -0.15, 0.0, 0.15, 0.35, 0.7, 1.5, 3.0)
+"""How rays lie: 0 keeps lightness, above it they fan out from grey, below it they draw together: strong colours go
+towards black and white as they lose chroma."""
+BOW: Final = 1.0
+"""Strongest colours of the paper's, in chroma, at which rays no longer turn."""
+PLAIN: Final = 0.01
+"""dE00 that a fan of 1 counts for, however little of the picture has that hue: without reason lightness is kept."""
+KNEES: Final = (0.1, 0.7)
 SOFTEST: Final = 0.25
 """The knee never lies below this share of the paper's reach."""
-TEXTURE_PRICE: Final = (1.5, 0.5)
+TEXTURE_PRICE: Final = (0.5, 0.2)
 """dE00 that losing one L* of texture counts for: by lightness, by chroma."""
+RAY_STEEPEST: Final = 3.5
+"""Chroma that the paper may gain from ray to ray, on a step in J: one may just miss a corner that the next meets."""
 SECTORS: Final = 24
 STEPS: Final = 40
 SAMPLE: Final = 60_000
 """Colours that tones and reach are taken from."""
-TRIED: Final = 4000
-"""Colours that candidates are tried on."""
+TRIED: Final = 12_000
+"""Pixels of the picture that candidates are looked at on."""
+TEXTURED: Final = 3
+"""Every third of them is asked what texture it loses."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,7 +73,7 @@ class Whole:
     tone: Array = field(repr=False)
     """L* of the print at L* 0, 1, ... 100."""
     fan: Array = field(repr=False)
-    """(HUES,)."""
+    """(2, HUES): below and above the strongest colour's lightness."""
     knee: Array = field(repr=False)
     """(HUES,)."""
     paper: Array = field(repr=False)
@@ -70,40 +81,39 @@ class Whole:
     picture: Array = field(repr=False)
     """How many times that the picture reaches, at least 1."""
 
-    def ipt(self, ipt: Array) -> Array:
-        """Colours (n, 3) in IPT to IPT in the condition."""
-        ipt = toned(ipt, self.tone)
-        i = ipt[:, 0]
-        chroma = np.hypot(ipt[:, 1], ipt[:, 2])
-        hue = hue_of(ipt)
-        fan, middle = _around(self.fan, hue), _around(self.boundary.cusp_i, hue)
-        strongest = _around(self.boundary.cusp_chroma, hue)
-        axis = middle + (i - middle) / (1 + fan * chroma / strongest)
+    def jpt(self, jpt: Array) -> Array:
+        """Colours (n, 3) in J, P, T (`fit.boundary`) to J, P, T in the condition."""
+        jpt = toned(jpt, self.tone)
+        i = jpt[:, 0]
+        chroma = np.hypot(jpt[:, 1], jpt[:, 2])
+        hue = hue_of(jpt)
+        middle, strongest = _around(self.boundary.cusp_i, hue), _around(self.boundary.cusp_chroma, hue)
+        fan = _sided(self.fan, hue, i > middle)
+        axis = middle + (i - middle) / _turned(fan, chroma / strongest)
         u = np.clip((axis - self.boundary.black_i) / (1 - self.boundary.black_i), 0, 1)
         paper = between(self.paper, hue, u)
         held = squeezed(chroma, paper, between(self.picture, hue, u), _around(self.knee, hue))
         scale = held / np.maximum(chroma, 1e-12)
-        return np.stack(
-            [axis + (axis - middle) * fan * held / strongest, ipt[:, 1] * scale, ipt[:, 2] * scale], axis=-1
-        )
+        light = middle + (axis - middle) * _turned(fan, held / strongest)
+        return np.stack([light, jpt[:, 1] * scale, jpt[:, 2] * scale], axis=-1)
 
     def lab(self, lab: NDArray[np.floating[Any]]) -> Array:
         """Media-relative Lab (..., 3) of the corrected master to Lab in the condition."""
         flat = np.asarray(lab, dtype=np.float64).reshape(-1, 3)
-        return ipt_to_lab(self.ipt(lab_to_ipt(flat))).reshape(lab.shape)
+        return jpt_to_lab(self.jpt(lab_to_jpt(flat))).reshape(lab.shape)
 
 
-def toned(ipt: Array, tone: Array) -> Array:
-    """IPT (n, 3) through a tone curve given in L*; a* and b* of near-greys stay, above white nothing moves.
+def toned(jpt: Array, tone: Array) -> Array:
+    """J, P, T (n, 3) through a tone curve given in L*; a* and b* of near-greys stay, above white nothing moves.
 
     Near black the same P and T stand for little chroma, higher up for much: they are scaled by how
     many of them a step in a* or b* is, there and here.
     """
-    lightness = lightness_of_i(ipt[:, 0])
+    lightness = lightness_of_i(jpt[:, 0])
     moved = np.interp(lightness, KNOTS, tone)
     scale = np.interp(moved, FINE, PER_CHROMA) / np.interp(lightness, FINE, PER_CHROMA)
-    out = ipt * scale[:, None]
-    out[:, 0] = np.where(ipt[:, 0] > 1, ipt[:, 0], i_of_lightness(moved))
+    out = jpt * scale[:, None]
+    out[:, 0] = np.where(jpt[:, 0] > 1, jpt[:, 0], i_of_lightness(moved))
     return out
 
 
@@ -117,56 +127,90 @@ def squeezed(chroma: Array, paper: Array, picture: Array, knee: Array) -> Array:
     return np.minimum(np.where(t > 0, bent, x), 1.0) * paper
 
 
-def choose_whole(
-    lab: Array, deviation: Array, bounds: Boundary, weight: Array | None = None, tones: Tones | None = None
-) -> Whole:
-    """Choose for a sample of the picture.
+@dataclass(frozen=True, slots=True, eq=False)
+class Look:
+    """A picture as candidates are looked at: (h, w, ...) each."""
 
-    lab: (n, 3) corrected master colours at viewing resolution; deviation: (n,) local standard
-    deviation of L* around each; weight: (n,) how much each matters, by default alike. tones: what the
-    tone curve is chosen for, by default the picture's own; those of a set, and all of it share one curve.
+    lab: Array
+    deviation: Array
+    """Local standard deviation of L* around each pixel, at the viewing resolution."""
+    weight: Array
+    px_per_degree: float
+
+    @staticmethod
+    def of(lab: Array, deviation: Array, weight: Array, px_per_degree: float) -> Look:
+        """By means over blocks, so that about TRIED pixels are left."""
+        step = max(1, math.ceil(math.sqrt(deviation.size / TRIED)))
+        step = min(step, *deviation.shape)
+        return Look(
+            _means(lab, step), _means(deviation, step)[..., 0], _means(weight, step)[..., 0], px_per_degree / step
+        )
+
+    def seen(self, lab: Array) -> Planes:
+        """Its pixels, given other colours (n, 3), as the eye sees them."""
+        return planes_of(seen_lab(lab.reshape(self.lab.shape), self.px_per_degree).reshape(-1, 3))
+
+
+def choose_whole(look: Look, sample: Array, bounds: Boundary, tone: Array) -> Whole:
+    """Choose rays and knees by hue: the least that the eye sees, S-CIELAB, plus texture lost, priced.
+
+    sample: (n, 3) J, P, T of the picture's colours after the tone curve, for its reach.
     """
-    weight = np.ones(len(lab)) if weight is None else weight
-    tones = Tones.of(lab[:, 0], deviation, weight) if tones is None else tones
-    tone = tone_curve(tones, bounds.black_lstar)
-    ipt = toned(lab_to_ipt(lab), tone)
-    few = slice(None, None, -(-len(ipt) // TRIED))
-    tried_ipt, tried_deviation, tried_weight = ipt[few], deviation[few], weight[few]
-    plain = np.full(HUES, 0.0)
-    candidates: list[tuple[float, float, Array]] = []
-    sector = np.minimum((hue_of(tried_ipt) / (360 / SECTORS)).astype(np.int64), SECTORS - 1)
-    before = planes_of(ipt_to_lab(tried_ipt))
-    for fan in FANS:
+    jpt = toned(lab_to_jpt(look.lab.reshape(-1, 3)), tone)
+    master = look.seen(look.lab)
+    hue = hue_of(jpt)
+    sector = np.minimum((hue / (360 / SECTORS)).astype(np.int64), SECTORS - 1)
+    place = sector + SECTORS * (jpt[:, 0] > _around(bounds.cusp_i, hue))
+    weight, some = look.weight.ravel(), slice(None, None, TEXTURED)
+    dear = TEXTURED * (weight * look.deviation.ravel())[some]
+    plain = np.zeros((2, HUES))
+    cost = np.zeros((len(KNEES), len(FANS), 2, SECTORS))
+    for m, fan in enumerate(FANS):
         paper = rays(bounds, plain + fan)
-        picture = picture_reach(ipt, bounds, plain + fan, paper)
-        for knee in KNEES:
-            tried = Whole(bounds, KNOTS, plain + fan, plain + knee, paper, picture)
-            away = ciede2000_32(before, planes_of(ipt_to_lab(tried.ipt(tried_ipt))))
-            away = away + tried_deviation * texture_lost(tried, tried_ipt)
-            candidates.append((fan, knee, _by_sector(sector, tried_weight * away)))
-    cost = np.stack([c for _, _, c in candidates])
-    cost = cost + 0.5 * (np.roll(cost, 1, axis=1) + np.roll(cost, -1, axis=1)) + 1e-3 * cost.sum(1, keepdims=True)
-    best = cost.argmin(axis=0)
-    fan = _smooth(np.array([candidates[n][0] for n in best]))
-    knee = _smooth(np.array([candidates[n][1] for n in best]))
+        picture = picture_reach(sample[::TEXTURED], bounds, plain + fan, paper)
+        for n, knee in enumerate(KNEES):
+            tried = Whole(bounds, KNOTS, plain + fan, plain[0] + knee, paper, picture)
+            away = weight * ciede2000_32(master, look.seen(jpt_to_lab(tried.jpt(jpt))))
+            lost = dear * texture_lost(tried, jpt[some])
+            total = np.bincount(place, away, 2 * SECTORS) + np.bincount(place[some], lost, 2 * SECTORS)
+            cost[n, m] = total.reshape(2, SECTORS)
+    cost += PLAIN * weight.sum() / SECTORS * np.abs(np.array(FANS))[None, :, None, None]
+    cost = cost + 0.5 * (np.roll(cost, 1, axis=-1) + np.roll(cost, -1, axis=-1)) + 1e-3 * cost.sum(-1, keepdims=True)
+    # one knee on both sides of the strongest colour, each side its rays
+    knees = cost.min(axis=1).sum(axis=1).argmin(axis=0)
+    fans = np.take_along_axis(cost, knees[None, None, None, :], axis=0)[0].argmin(axis=0)
+    fan = np.stack([_smooth(np.array(FANS)[side]) for side in fans])
     paper = rays(bounds, fan)
-    return Whole(bounds, tone, fan, knee, paper, picture_reach(ipt, bounds, fan, paper))
+    return Whole(bounds, tone, fan, _smooth(np.array(KNEES)[knees]), paper, picture_reach(sample, bounds, fan, paper))
 
 
-def _by_sector(sector: NDArray[np.int64], values: Array) -> Array:
-    return np.bincount(sector, weights=values, minlength=SECTORS).astype(np.float64)
+def _means(plane: Array, step: int) -> Array:
+    """Means over blocks of a plane (H, W, ...), (h, w, K)."""
+    height, width = (n // step for n in plane.shape[:2])
+    cut = plane[: height * step, : width * step]
+    return np.asarray(cut.reshape(height, step, width, step, -1).mean(axis=(1, 3)))
 
 
-def texture_lost(tried: Whole, ipt: Array) -> Array:
+def _turned(fan: Array, strength: Array) -> Array:
+    """How far a ray is from the strongest colour's lightness at a chroma (in strongest ones), against on the axis."""
+    return 1 + fan * BOW * np.tanh(strength / BOW)
+
+
+def _sided(fan: Array, hue_deg: Array, above: NDArray[np.bool_]) -> Array:
+    """Of a table (2, HUES), below or above the strongest colour's lightness."""
+    return np.where(above, _around(fan[1], hue_deg), _around(fan[0], hue_deg))
+
+
+def texture_lost(tried: Whole, jpt: Array) -> Array:
     """What the map takes from small steps in lightness and in chroma, priced, (n,)."""
     step = 0.01
-    now = tried.ipt(ipt)
-    lighter = tried.ipt(ipt + np.array([step, 0.0, 0.0]))
-    chroma = np.hypot(ipt[:, 1], ipt[:, 2])
-    stronger = ipt.copy()
+    now = tried.jpt(jpt)
+    lighter = tried.jpt(jpt + np.array([step, 0.0, 0.0]))
+    chroma = np.hypot(jpt[:, 1], jpt[:, 2])
+    stronger = jpt.copy()
     stronger[:, 1:] *= (1 + step / np.maximum(chroma, 0.02))[:, None]
     wider = np.hypot(stronger[:, 1], stronger[:, 2]) - chroma
-    after = tried.ipt(stronger)
+    after = tried.jpt(stronger)
     light = (lighter[:, 0] - now[:, 0]) / step
     strong = (np.hypot(after[:, 1], after[:, 2]) - np.hypot(now[:, 1], now[:, 2])) / np.maximum(wider, 1e-9)
     return TEXTURE_PRICE[0] * (1 - np.clip(light, 0, 1)) + TEXTURE_PRICE[1] * (1 - np.clip(strong, 0, 1))
@@ -178,7 +222,8 @@ def rays(bounds: Boundary, fan: Array) -> Array:
     axis = (bounds.black_i + np.linspace(0, 1, LEVELS) * (1 - bounds.black_i))[None, :, None]
     middle, strongest = bounds.cusp_i[:, None, None], bounds.cusp_chroma[:, None, None]
     chroma = np.linspace(0, 1, STEPS)[None, None, :] * 1.05 * strongest
-    i = axis + (axis - middle) * fan[:, None, None] * chroma / strongest
+    turned = _turned(np.where(axis > middle, fan[1][:, None, None], fan[0][:, None, None]), chroma / strongest)
+    i = middle + (axis - middle) * turned
     gap = bounds.reach_at(np.broadcast_to(hue, i.shape), i) - chroma
     out = (gap < 0).argmax(axis=-1)
     out = np.maximum(out, 1)
@@ -186,14 +231,14 @@ def rays(bounds: Boundary, fan: Array) -> Array:
     far = np.take_along_axis(gap, out[..., None], -1)[..., 0]
     share = np.clip(near / np.maximum(near - far, 1e-12), 0, 1)
     step = 1.05 * bounds.cusp_chroma[:, None] / (STEPS - 1)
-    return (out - 1 + share) * step
+    return calmed((out - 1 + share) * step, 1 - bounds.black_i, RAY_STEEPEST)
 
 
-def picture_reach(ipt: Array, bounds: Boundary, fan: Array, paper: Array) -> Array:
+def picture_reach(jpt: Array, bounds: Boundary, fan: Array, paper: Array) -> Array:
     """(HUES, LEVELS): how many times the paper's reach the picture's colours have, 99 % of them; at least 1."""
-    hue, chroma = hue_of(ipt), np.hypot(ipt[:, 1], ipt[:, 2])
+    hue, chroma = hue_of(jpt), np.hypot(jpt[:, 1], jpt[:, 2])
     middle, strongest = _around(bounds.cusp_i, hue), _around(bounds.cusp_chroma, hue)
-    axis = middle + (ipt[:, 0] - middle) / (1 + _around(fan, hue) * chroma / strongest)
+    axis = middle + (jpt[:, 0] - middle) / _turned(_sided(fan, hue, jpt[:, 0] > middle), chroma / strongest)
     u = np.clip((axis - bounds.black_i) / (1 - bounds.black_i), 0, 1)
     ratio = chroma / np.maximum(between(paper, hue, u), 0.01)
     levels = 24
@@ -238,24 +283,31 @@ def choose_for_picture(
 ) -> Whole:
     """Choose for a picture (H, W, 3) in the working encoding, small, at a stated viewing resolution.
 
-    weight: (H, W), how much each pixel matters (`fit.wishes`); all alike by default. tones: as in `choose_whole`.
+    weight: (H, W), how much each pixel matters (`fit.wishes`); all alike by default. tones: what the
+    tone curve is chosen for, by default the picture's own; those of a set, and all of it share one curve.
     """
-    lab, deviation, weight = _sampled(picture, px_per_degree, weight)
-    return choose_whole(lab, deviation, bounds, weight, tones)
+    lab, deviation, weight = _looked_at(picture, px_per_degree, weight)
+    colours, around, matters = _sample(lab, deviation, weight)
+    tones = Tones.of(colours[:, 0], around, matters) if tones is None else tones
+    tone = tone_curve(tones, bounds.black_lstar)
+    look = Look.of(lab, deviation, weight, px_per_degree)
+    return choose_whole(look, toned(lab_to_jpt(colours), tone), bounds, tone)
 
 
 def tones_of(picture: NDArray[np.float32], px_per_degree: float, weight: Array | None = None) -> Tones:
     """The tones that `choose_for_picture` chooses a picture's own curve for."""
-    lab, deviation, weight = _sampled(picture, px_per_degree, weight)
-    return Tones.of(lab[:, 0], deviation, weight)
+    colours, around, matters = _sample(*_looked_at(picture, px_per_degree, weight))
+    return Tones.of(colours[:, 0], around, matters)
 
 
-def _sampled(
-    picture: NDArray[np.float32], px_per_degree: float, weight: Array | None
-) -> tuple[Array, Array, Array | None]:
-    """Lab (n, 3), local deviation of L* (n,) and weight (n,) of at most SAMPLE pixels, evenly spread."""
+def _looked_at(picture: NDArray[np.float32], px_per_degree: float, weight: Array | None) -> tuple[Array, Array, Array]:
+    """Lab (H, W, 3), local deviation of L* (H, W) and weight (H, W)."""
     lab = working_to_lab(picture)
     deviation = local_deviation(lab[..., 0], TEXTURE_DEG * px_per_degree)
+    return lab, deviation, np.ones(deviation.shape) if weight is None else weight
+
+
+def _sample(lab: Array, deviation: Array, weight: Array) -> tuple[Array, Array, Array]:
+    """Of at most SAMPLE pixels, evenly spread: (n, 3), (n,), (n,)."""
     few = slice(None, None, -(-deviation.size // SAMPLE))
-    weight = None if weight is None else weight.ravel()[few]
-    return lab.reshape(-1, 3)[few], deviation.ravel()[few], weight
+    return lab.reshape(-1, 3)[few], deviation.ravel()[few], weight.ravel()[few]
