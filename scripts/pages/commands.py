@@ -18,6 +18,7 @@ COMMANDS = (
     "appraise",
     "choose",
     "start",
+    "together",
     "proof",
     "test",
     "judge",

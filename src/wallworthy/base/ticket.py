@@ -23,6 +23,28 @@ class Stage(StrEnum):
     FINAL = "final"
 
 
+@dataclass(frozen=True, slots=True)
+class HangsWith:
+    """The set a print belongs to: its tickets, and their tones, which ways chosen for pictures share a curve for."""
+
+    tickets: tuple[str, ...]
+    """All of the set, the ticket itself among them; none for a set without tickets."""
+    share: tuple[float, ...] = field(repr=False)
+    texture: tuple[float, ...] = field(repr=False)
+    """Of L* 0, 1, ... 100: the share of pixels and of visible texture; each sums to 1."""
+
+
+def set_to_facts(hangs_with: HangsWith) -> dict[str, Any]:
+    """A set as it is written down."""
+    return {name: list(getattr(hangs_with, name)) for name in ("tickets", "share", "texture")}
+
+
+def set_from_facts(facts: Facts) -> HangsWith:
+    """A set as it was written down by `set_to_facts`."""
+    share, texture = (tuple(float(part) for part in facts[name]) for name in ("share", "texture"))
+    return HangsWith(tuple(str(ticket) for ticket in facts["tickets"]), share, texture)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TicketDraft:
     """What a ticket is opened with: one master going to one print."""
@@ -49,6 +71,8 @@ class TicketDraft:
     """The tone of a picture printed in greys; None for one in colour."""
     must_not_suffer: tuple[str, ...] = ()
     """What a way chosen for the picture looks after: kinds by name, places as 'row,column,height,width' in pixels."""
+    hangs_with: HangsWith | None = None
+    """The set it hangs in; None for a print by itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,9 +11,25 @@ from wallworthy.cli.tell import settings, shown_progress, tell
 from wallworthy.cli.walk import Assume, BlackAndWhite, Crop, Fill, Force, PictureSize, WayOption
 
 
+def together(
+    context: typer.Context,
+    tickets: Annotated[list[str], typer.Argument(metavar="TICKET", help="T1 T2 ...", show_default=False)],
+    apart: Annotated[bool, typer.Option("--apart", help="Take their set apart again.")] = False,
+) -> None:
+    """Say which prints hang side by side: they share one tone curve and agree in black, white and mid-tone."""
+    from wallworthy.journey.together import hang_together
+
+    tell(context, lambda: hang_together(settings(context).home, tickets, apart=apart))
+
+
 def choose(
     context: typer.Context,
-    master: Annotated[Path, typer.Argument(metavar="MASTER", help="The finished picture file.", show_default=False)],
+    masters: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="MASTER", help="The finished picture; several are a set for one wall.", show_default=False
+        ),
+    ],
     size: PictureSize,
     light: Annotated[
         str | None, typer.Option(metavar="L", help="A light you own, or words such as 'evening room'.")
@@ -31,11 +47,11 @@ def choose(
     assume: Assume = None,
     force: Force = False,
 ) -> None:
-    """Rank your conditions for a picture: which paper holds it best, and why."""
+    """Rank your conditions for a picture, or a set for one wall: which paper holds it best, and why."""
     from wallworthy.journey.ranking import ChooseWish, choose_condition
 
     wish = ChooseWish(
-        master=master,
+        masters=tuple(masters),
         size=size,
         light=light,
         distance=distance,

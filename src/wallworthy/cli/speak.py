@@ -47,6 +47,8 @@ def spoken(answer: a.Answer) -> list[str]:
             return _judge(answer)
         case a.ReadbackAnswer():
             return _readback(answer)
+        case a.TogetherAnswer():
+            return list(answer.sentences)
         case a.HouseAnswer():
             return [*answer.sentences, f"By axis, plus or minus: {_numbers(answer.sd)}."]
         case a.FinalAnswer():
@@ -269,6 +271,8 @@ def _show(answer: a.ShowAnswer) -> list[str]:
         lines.append(f"In black and white, tone '{answer.black_and_white}'.")
     if answer.must_not_suffer:
         lines.append(f"What must not suffer: {'; '.join(answer.must_not_suffer)}.")
+    if answer.hangs_with:
+        lines.append(f"Hangs together with {', '.join(answer.hangs_with)}.")
     promise = answer.promise
     if promise.promised:
         lines.append(

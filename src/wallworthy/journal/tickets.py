@@ -8,7 +8,17 @@ from typing import Any, Final, Literal
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Correction, Way
-from wallworthy.base.ticket import Event, FinalEntry, ProofEntry, Stage, Ticket, TicketDraft, WrittenFile
+from wallworthy.base.ticket import (
+    Event,
+    FinalEntry,
+    ProofEntry,
+    Stage,
+    Ticket,
+    TicketDraft,
+    WrittenFile,
+    set_from_facts,
+    set_to_facts,
+)
 from wallworthy.journal.belongings import Conditions, Displays, Lights
 from wallworthy.journal.database import Database
 from wallworthy.journal.encode import as_written, files_from_json, files_to_json, from_json, to_json
@@ -129,6 +139,7 @@ class Tickets:
             "assumed_profile_sha256": draft.assumed_profile_sha256,
             "black_and_white": draft.black_and_white,
             "must_not_suffer": to_json(list(draft.must_not_suffer)),
+            "hangs_with": None if draft.hangs_with is None else to_json(set_to_facts(draft.hangs_with)),
         }
 
     def _record(self, row: Any) -> Ticket:
@@ -158,6 +169,7 @@ class Tickets:
                 assumed_profile_sha256=row["assumed_profile_sha256"],
                 black_and_white=row["black_and_white"],
                 must_not_suffer=tuple(str(wish) for wish in from_json(row["must_not_suffer"])),
+                hangs_with=None if row["hangs_with"] is None else set_from_facts(from_json(row["hangs_with"])),
                 stage=Stage(row["stage"]),
                 created=row["created"],
                 updated=row["updated"],

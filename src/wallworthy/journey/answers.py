@@ -249,6 +249,15 @@ class HouseAnswer(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TogetherAnswer(Answer):
+    """Tickets made a set, or prints by themselves again."""
+
+    schema_name: ClassVar[str] = "together"
+    tickets: tuple[str, ...]
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TicketsAnswer(Answer):
     schema_name: ClassVar[str] = "tickets"
     tickets: tuple[TicketFields, ...]
@@ -269,6 +278,8 @@ class ShowAnswer(Answer):
     correction_origin: str
     must_not_suffer: tuple[str, ...]
     black_and_white: str | None
+    hangs_with: tuple[str, ...]
+    """The other tickets of its set."""
     promise: PromiseFields
     events: tuple[EventFields, ...]
 

@@ -9,7 +9,7 @@ from typing import Final
 from wallworthy.base.errors import InputError
 from wallworthy.base.files import sha256_of
 from wallworthy.base.records import NO_MARGINS, Box, Condition, Correction, Fitted, Margins, Master, Pair, Way
-from wallworthy.base.ticket import Ticket
+from wallworthy.base.ticket import HangsWith, Ticket
 from wallworthy.fit.compose import compose
 from wallworthy.fit.greys import greys_for
 from wallworthy.fit.ways import Source, source_of
@@ -38,6 +38,8 @@ class Job:
     """The tone it is printed in, as `fit.greys` names them; None for colour."""
     must_not_suffer: tuple[str, ...] = ()
     """What the choice of a map looks after, as tickets keep it."""
+    hangs_with: HangsWith | None = None
+    """The set whose tones the map's curve is chosen for; None for the picture's own."""
 
     def __post_init__(self) -> None:
         chosen = chosen_for(self) if self.way.is_chosen else None
@@ -67,6 +69,7 @@ def load(journal: Journal, ticket: Ticket) -> Job:
         margins_mm=ticket.margins_mm,
         black_and_white=ticket.black_and_white,
         must_not_suffer=ticket.must_not_suffer,
+        hangs_with=ticket.hangs_with,
     )
 
 
@@ -106,6 +109,7 @@ def job_of(
     margins_mm: Margins = NO_MARGINS,
     black_and_white: str | None = None,
     must_not_suffer: tuple[str, ...] = (),
+    hangs_with: HangsWith | None = None,
 ) -> Job:
     """A job with its profiles parsed and the master's black and white found. Raises InputError."""
     source = source_of(None if master.profile is None else parse_profile(master.profile, Path(master.path).name))
@@ -122,6 +126,7 @@ def job_of(
         margins_mm=margins_mm,
         black_and_white=black_and_white,
         must_not_suffer=must_not_suffer,
+        hangs_with=hangs_with,
     )
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from wallworthy.base.pixels import PixelSource
+    from wallworthy.base.ticket import HangsWith
     from wallworthy.fit.whole import Whole
     from wallworthy.icc.read import Profile
     from wallworthy.journey.chain import Job
@@ -34,7 +35,23 @@ def chosen_for(job: Job) -> Whole:
     """
     picture, per_degree = _looked_at(job)
     grey = job.black_and_white is not None
-    return _chosen(picture, _Paper(job.output), per_degree, job.must_not_suffer, grey)
+    return _chosen(picture, _Paper(job.output), per_degree, job.must_not_suffer, grey, job.hangs_with)
+
+
+def hanging_together(jobs: Sequence[Job], tickets: tuple[str, ...] = ()) -> HangsWith:
+    """The set of these jobs: its tones are the mean of theirs, each with the same say. Raises as reading does."""
+    from wallworthy.base.ticket import HangsWith
+    from wallworthy.fit.tone import Tones
+    from wallworthy.fit.whole import tones_of
+
+    members: list[Tones] = []
+    for job in jobs:
+        picture, per_degree = _looked_at(job)
+        weight = _weight(picture, job.must_not_suffer) if job.must_not_suffer else None
+        members.append(tones_of(as_printed(job, _small(picture)), per_degree, weight))
+    tones = Tones.together(members)
+    share, texture = (tuple(round(float(part), 9) for part in line) for line in (tones.share, tones.texture))
+    return HangsWith(tickets, share, texture)
 
 
 def as_printed(job: Job, picture: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -54,7 +71,7 @@ def who_pays(job: Job) -> tuple[str, ...]:
     from wallworthy.fit.wishes import paid
 
     picture, per_degree = _looked_at(job)
-    plain = _chosen(picture, _Paper(job.output), per_degree, (), job.black_and_white is not None)
+    plain = _chosen(picture, _Paper(job.output), per_degree, (), job.black_and_white is not None, job.hangs_with)
     lab = working_to_lab(as_printed(job, _small(picture))).reshape(-1, 3)
     return paid(plain, job.source.chosen, lab[:: max(1, len(lab) // PAID_COLOURS)])
 
@@ -164,14 +181,25 @@ def _small(picture: _Picture) -> Any:
 
 
 @lru_cache(maxsize=32)
-def _chosen(picture: _Picture, paper: _Paper, px_per_degree: float, wishes: tuple[str, ...], grey: bool) -> Whole:
+def _chosen(
+    picture: _Picture,
+    paper: _Paper,
+    px_per_degree: float,
+    wishes: tuple[str, ...],
+    grey: bool,
+    hangs_with: HangsWith | None,
+) -> Whole:
+    import numpy as np
+
     from wallworthy.fit.boundary import boundary
     from wallworthy.fit.greys import in_grey
+    from wallworthy.fit.tone import Tones
     from wallworthy.fit.whole import choose_for_picture
 
     weight = _weight(picture, wishes) if wishes else None
     small = in_grey(_small(picture)) if grey else _small(picture)
-    return choose_for_picture(small, boundary(paper.output), px_per_degree, weight)
+    tones = None if hangs_with is None else Tones(np.array(hangs_with.share), np.array(hangs_with.texture))
+    return choose_for_picture(small, boundary(paper.output), px_per_degree, weight, tones)
 
 
 def _weight(picture: _Picture, wishes: tuple[str, ...]) -> NDArray[np.float64]:

@@ -34,26 +34,31 @@ class Shown:
     line: str
 
 
-def contact_picture(shown: Sequence[Shown]) -> Bytes:
-    """All in rows, (H, W, 3) uint8 in the display's space; pictures of one shape are asked for."""
-    height, width = shown[0].image.shape[:2]
-    scale = min(1.0, EDGE_PX / max(height, width))
-    size = max(1, round(width * scale)), max(1, round(height * scale))
-    wide, tall = size[0] + 2 * BORDER_PX, size[1] + 2 * BORDER_PX + 2 * LINE_PX
-    columns = math.ceil(math.sqrt(len(shown) * tall / wide))
-    columns = max(1, min(columns, len(shown)))
+def contact_picture(shown: Sequence[Shown], columns: int | None = None) -> Bytes:
+    """All in rows, (H, W, 3) uint8 in the display's space; `columns` in a row, or as the whole is squarest."""
+    sizes = [_fitted(one.image.shape[:2]) for one in shown]
+    wide = max(width for width, _ in sizes) + 2 * BORDER_PX
+    tall = max(height for _, height in sizes) + 2 * BORDER_PX + 2 * LINE_PX
+    columns = columns or max(1, min(math.ceil(math.sqrt(len(shown) * tall / wide)), len(shown)))
     rows = math.ceil(len(shown) / columns)
     table = np.full((GAP_PX + rows * (tall + GAP_PX), GAP_PX + columns * (wide + GAP_PX), 3), TABLE, np.uint8)
-    for number, one in enumerate(shown):
+    for number, (one, (width, height)) in enumerate(zip(shown, sizes, strict=True)):
         top, left = GAP_PX + number // columns * (tall + GAP_PX), GAP_PX + number % columns * (wide + GAP_PX)
-        sheet = table[top : top + tall - 2 * LINE_PX, left : left + wide]
+        bottom = top + tall - 2 * LINE_PX
+        sheet = table[bottom - height - 2 * BORDER_PX : bottom, left : left + width + 2 * BORDER_PX]
         sheet[:] = one.white
-        small = one.image if scale == 1 else resized_bytes(one.image, *size)
-        sheet[BORDER_PX : BORDER_PX + size[1], BORDER_PX : BORDER_PX + size[0]] = small
-        lines = table[top + tall - 2 * LINE_PX : top + tall, left : left + wide]
+        small = one.image if one.image.shape[:2] == (height, width) else resized_bytes(one.image, width, height)
+        sheet[BORDER_PX : BORDER_PX + height, BORDER_PX : BORDER_PX + width] = small
+        lines = table[bottom : top + tall, left : left + wide]
         for row, text in enumerate((one.name, one.line)):
             _write(lines[row * LINE_PX : (row + 1) * LINE_PX], text, strong=row == 0)
     return table
+
+
+def _fitted(shape: tuple[int, ...]) -> tuple[int, int]:
+    """Width and height of a picture (H, W) that is to be at most EDGE_PX long."""
+    scale = min(1.0, EDGE_PX / max(shape))
+    return max(1, round(shape[1] * scale)), max(1, round(shape[0] * scale))
 
 
 def _write(line: Bytes, text: str, *, strong: bool) -> None:

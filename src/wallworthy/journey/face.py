@@ -12,7 +12,7 @@ ww.write_final(master, paper, "final.tif", size="30x40cm", correction=ww.Correct
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -36,12 +36,12 @@ from wallworthy.journey.answers import ChooseAnswer
 from wallworthy.journey.appraised import AppraiseAnswer
 from wallworthy.journey.appraising import answer_of, appraised, checked_spread
 from wallworthy.journey.chain import Job, job_of
-from wallworthy.journey.choosing import wishes_kept
+from wallworthy.journey.choosing import hanging_together, wishes_kept
 from wallworthy.journey.conditions import generic_of, measured, pick_profile
 from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_for
 from wallworthy.journey.proofing import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
+from wallworthy.journey.ranking import Shot, check_contact, refuse_crop_of_set, shot_of, try_set, write_contact
 from wallworthy.journey.ranking import answer_of as ranked
-from wallworthy.journey.ranking import check_contact, try_all, write_contact
 from wallworthy.journey.sizing import checked_crop, margins_of, placed
 from wallworthy.journey.teaching import judge, make_sheet, readback, start_ticket
 from wallworthy.journey.tickets import no_choice, parse_tone, parse_way
@@ -154,7 +154,7 @@ def appraise_master(
 
 
 def choose(
-    master: Master,
+    master: Master | Sequence[Master],
     conditions: Sequence[Condition],
     *,
     size: str,
@@ -168,19 +168,22 @@ def choose(
 ) -> ChooseAnswer:
     """Rank papers for a master, the one that loses least first, with reasons; `contact` names a PNG of the proofs.
 
-    The loss is seen under `light`, or as proofs have it without one. Raises InputError for no conditions, and for
-    a size, way, distance or crop that can't be.
+    Several masters are a set for one wall; `crop` is for one alone. The loss is seen under `light`, or as proofs
+    have it without one. Raises InputError for no conditions, and for a size, way, distance or crop that can't be.
     """
-    box, size_mm = placed(master, parse_size(size), None if crop is None else checked_crop(crop, master), fill=False)
+    masters = (master,) if isinstance(master, Master) else tuple(master)
+    refuse_crop_of_set(masters, crop)
+    away = None if distance is None else parse_length_mm(distance, "distance")
     target = None if contact is None else Path(contact)
-    if target is not None:
-        check_contact(target, master, force=overwrite)
-    tried = try_all(
-        master,
+    shots: list[Shot] = []
+    for one in masters:
+        if target is not None:
+            check_contact(target, one, force=overwrite)
+        part = None if crop is None else checked_crop(crop, one)
+        shots.append(shot_of(one, placed(one, parse_size(size), part, fill=False), away))
+    tried = try_set(
+        shots,
         conditions,
-        size_mm=size_mm,
-        distance_mm=round(diagonal_mm(*size_mm), 1) if distance is None else parse_length_mm(distance, "distance"),
-        crop=box,
         light=light,
         way=parse_way(way),
         black_and_white=parse_tone(black_and_white),
@@ -203,6 +206,7 @@ def soft_proof(
     crop: Box | None = None,
     black_and_white: str | None = None,
     must_not_suffer: Sequence[str] = (),
+    beside: Sequence[Master] = (),
     long_edge_px: int = LONG_EDGE_PX,
 ) -> SoftProof:
     """Show a master on a paper: the picture for a display (sRGB unless given) and what it will lose.
@@ -210,9 +214,13 @@ def soft_proof(
     With a light the picture is shown as it looks there, unless `under_light` is false.
 
     size, black_and_white, must_not_suffer: as on the command line; size is the box the picture is placed in.
-    crop: row, column, height, width in master pixels. Raises InputError for a size, way or correction that can't be.
+    crop: row, column, height, width in master pixels. beside: masters it hangs with, in the same size; ways chosen
+    for the picture share one tone curve with them. Raises InputError for a size, way or correction that can't be.
     """
-    job = _job(master, condition, parse_size(size), way, correction, crop, tone=black_and_white, wishes=must_not_suffer)
+    box = parse_size(size)
+    job = _job(
+        master, condition, box, way, correction, crop, tone=black_and_white, wishes=must_not_suffer, beside=beside
+    )
     screen = display or display_from("sRGB screen", space="srgb")
     drawn = drawn_proof(
         job, screen, light=light, under_light=under_light, paper_white=paper_white, long_edge_px=long_edge_px
@@ -232,6 +240,7 @@ def write_final(
     crop: Box | None = None,
     black_and_white: str | None = None,
     must_not_suffer: Sequence[str] = (),
+    beside: Sequence[Master] = (),
     ppi: float | None = None,
     bits: int | None = None,
     sharpen: str | None = None,
@@ -242,6 +251,7 @@ def write_final(
     """Write the print-ready file (format by the target's ending) and say what was written.
 
     The defaults are those of the command line. border_mm: one width of bare paper, or top, right, bottom and left.
+    beside: as in `soft_proof`.
     Raises UsageError for a border that is neither, InputError for what can't be, TroubleError when the
     disk refuses; the file is whole or absent.
     """
@@ -256,6 +266,7 @@ def write_final(
         border_mm,
         tone=black_and_white,
         wishes=must_not_suffer,
+        beside=beside,
     )
     said = None if delivery is None else str(delivery)
     wish = FinalWish(out=path, ppi=ppi, bits=bits, sharpen=sharpen, delivery=said)
@@ -273,19 +284,24 @@ def _job(
     *,
     tone: str | None = None,
     wishes: Sequence[str] = (),
+    beside: Sequence[Master] = (),
 ) -> Job:
     box, size_mm = placed(master, size, None if crop is None else checked_crop(crop, master), fill=False)
     if wishes and not parse_way(way).is_chosen:
         raise no_choice(parse_way(way))
-    return job_of(
+    others = [_job(other, condition, size, Way.RELATIVE_BPC, None, None, tone=tone) for other in beside]
+    job = job_of(
         master,
         condition,
         size_mm=size_mm,
         distance_mm=diagonal_mm(*size_mm),
-        way=parse_way(way),
+        way=Way.RELATIVE_BPC if others else parse_way(way),
         correction=correction or Correction(),
         crop_px=box,
         margins_mm=margins_of(border_mm, where="border_mm"),
         black_and_white=parse_tone(tone),
         must_not_suffer=wishes_kept(wishes, master),
     )
+    if not others:
+        return job
+    return replace(job, way=parse_way(way), hangs_with=hanging_together([job, *others]))

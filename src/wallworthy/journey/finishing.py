@@ -11,7 +11,7 @@ from wallworthy.base.errors import InputError, UsageError, WallworthyError
 from wallworthy.base.files import write_whole
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Condition, Delivery, Notice
-from wallworthy.base.ticket import FinalEntry, Stage, Ticket, WrittenFile
+from wallworthy.base.ticket import FinalEntry, Stage, Ticket, WrittenFile, set_from_facts, set_to_facts
 from wallworthy.base.units import MM_PER_INCH, pixels
 from wallworthy.dispatch.card import job_card
 from wallworthy.fit.compose import device_of
@@ -195,6 +195,7 @@ def _as_it_was(ticket: Ticket, last: FinalEntry) -> Ticket:
         correction=Correction(**kept["correction"]),
         black_and_white=kept.get("black_and_white"),
         must_not_suffer=tuple(kept.get("must_not_suffer", ())),
+        hangs_with=None if kept.get("hangs_with") is None else set_from_facts(kept["hangs_with"]),
     )
 
 
@@ -331,6 +332,7 @@ def _remember(journal: Journal, ticket: Ticket, settled: Settled, answer: FinalA
     }
     with journal.write():
         journal.tickets.update(replace(journal.tickets.get(ticket.id), stage=Stage.FINAL))
-        journal.finals.add(ticket.id, answer.pixels_sha256, settings, answer.files)
+        hangs_with = None if ticket.hangs_with is None else set_to_facts(ticket.hangs_with)
+        journal.finals.add(ticket.id, answer.pixels_sha256, {**settings, "hangs_with": hangs_with}, answer.files)
         detail = {"size_px": [answer.width_px, answer.height_px], "file": answer.files[0].path}
         journal.tickets.note(ticket.id, "final", {**settings, **detail})

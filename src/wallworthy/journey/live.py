@@ -248,6 +248,7 @@ class Sessions:
             if look.black_and_white is None
             else parse_tone(look.black_and_white),
             must_not_suffer=_looked_after(ticket, look, master),
+            hangs_with=ticket.hangs_with,
         )
         return Seen(ticket, job, display, light, look.paper_white)
 

@@ -179,6 +179,15 @@ class GreyFields:
 
 
 @dataclass(frozen=True, slots=True)
+class PictureRankFields:
+    """A picture of a set on a condition; title: its file's name without the ending."""
+
+    title: str
+    loss_mean_de00: float
+    loss_p95_de00: float
+
+
+@dataclass(frozen=True, slots=True)
 class RankFields:
     """A condition in a ranking. texture_kept_pct: of the fine steps in shadows and where the paper is out of range."""
 
@@ -188,3 +197,5 @@ class RankFields:
     out_of_range_pct: float
     texture_kept_pct: float
     text: str
+    pictures: tuple[PictureRankFields, ...] = ()
+    """Of a set, one by one; the figures above are then its mean loss, its worst picture's 95 % and texture."""

@@ -85,29 +85,40 @@ def prove(
         display, seen_in = seen_with(journal, ticket)
         if light is not None:
             seen_in = light_of(journal, light)
-        with ThreadPoolExecutor(1) as aside:  # the picture is written while it is measured
-            writing: list[Future[str]] = []
-
-            def write(image: NDArray[np.uint8], ppi: float) -> None:
-                refuse_master(target, job.master.path)
-                form = _form_of(image, ppi, display)
-                writing.append(aside.submit(write_picture, target, [image], form, overwrite=force))
-
-            drawn = drawn_proof(
-                job,
-                display,
-                light=seen_in,
-                under_light=True,
-                paper_white=paper_white == "on",
-                on_image=write,
-                progress=progress,
-            )
-            progress("writing", 0.9)
-            writing[0].result()
+        drawn = _drawn_and_written(
+            job, display, seen_in, target, paper_white=paper_white == "on", overwrite=force, progress=progress
+        )
         files = written("proof", target), *_written_lab(drawn, lab, overwrite=force)
         answer = _answer(ticket, job, drawn, files, seen_in, kept_of(job) if figures else None)
         _remember(journal, ticket, answer)
     return answer
+
+
+def _drawn_and_written(
+    job: Job,
+    display: Display,
+    light: Light | None,
+    target: Path,
+    *,
+    paper_white: bool,
+    overwrite: bool,
+    progress: Progress,
+) -> DrawnProof:
+    """The proof, its picture written while it was still being measured."""
+    with ThreadPoolExecutor(1) as aside:
+        writing: list[Future[str]] = []
+
+        def write(image: NDArray[np.uint8], ppi: float) -> None:
+            refuse_master(target, job.master.path)
+            form = _form_of(image, ppi, display)
+            writing.append(aside.submit(write_picture, target, [image], form, overwrite=overwrite))
+
+        drawn = drawn_proof(
+            job, display, light=light, under_light=True, paper_white=paper_white, on_image=write, progress=progress
+        )
+        progress("writing", 0.9)
+        writing[0].result()
+    return drawn
 
 
 def asked(ticket: Ticket, correct: str | None, way: str | None) -> Ticket:
@@ -296,7 +307,7 @@ def _answer(
         lut_p999_de00=figures.p999_de00 if figures.size else None,
         lut_max_de00=figures.max_de00,
         worst=report.worst,
-        sentences=(*proof.sentences, *(room.sentences if room else ())),
+        sentences=(*proof.sentences, *_set_told(ticket), *(room.sentences if room else ())),
         must_not_suffer=ticket.must_not_suffer,
         pays=who_pays(job),
         black_and_white=grey_fields(job, light),
@@ -308,6 +319,13 @@ def _answer(
         files=files,
         next=next_step(replace(ticket, stage=Stage.PROOFED)),
     )
+
+
+def _set_told(ticket: Ticket) -> tuple[str, ...]:
+    if ticket.hangs_with is None or not ticket.way.is_chosen:
+        return ()
+    others = ", ".join(one for one in ticket.hangs_with.tickets if one != ticket.id)
+    return (f"Its tones are chosen together with those of {others}, with which it hangs.",)
 
 
 def _notices(ticket: Ticket, job: Job, drawn: DrawnProof) -> list[Notice]:

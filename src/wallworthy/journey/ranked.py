@@ -20,7 +20,8 @@ from wallworthy.journey.home import opened
 from wallworthy.journey.incoming import assumed_path, master_path
 from wallworthy.journey.live import Picture
 from wallworthy.journey.page import RankedPaper, RankingView
-from wallworthy.journey.ranking import Tried, alike, drawn, guessed, lost_words, reason, try_all, why
+from wallworthy.journey.ranking import Tried, drawn, guessed, try_all
+from wallworthy.journey.ranking_words import alike, lost_words, reason, why
 from wallworthy.journey.recent import Recent
 from wallworthy.journey.sizing import placed
 from wallworthy.journey.tickets import light_of, parse_way

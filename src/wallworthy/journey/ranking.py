@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -15,7 +14,7 @@ from numpy.typing import NDArray
 from wallworthy.base.errors import InputError
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Box, Condition, Light, Master, Notice, Pair, ProofReport, Way
-from wallworthy.base.ticket import WrittenFile
+from wallworthy.base.ticket import HangsWith, WrittenFile
 from wallworthy.base.units import diagonal_mm, parse_length_mm, parse_size
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.colour.float32 import planes_of, scale_white32, working_to_lab32
@@ -28,11 +27,12 @@ from wallworthy.icc.quick import print_lab
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journey.answers import ChooseAnswer
 from wallworthy.journey.chain import Job, guard_masters, job_of, refuse_existing, refuse_master
-from wallworthy.journey.choosing import printed_by, viewed
+from wallworthy.journey.choosing import hanging_together, printed_by, viewed
 from wallworthy.journey.contact import Shown, contact_picture
 from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import opened, written
-from wallworthy.journey.parts import RankFields
+from wallworthy.journey.parts import PictureRankFields, RankFields
+from wallworthy.journey.ranking_words import reason
 from wallworthy.journey.sizing import parse_crop, placed
 from wallworthy.journey.tickets import light_of, parse_tone, parse_way
 from wallworthy.master.open import open_master
@@ -50,20 +50,15 @@ COUNTED: Final = 8000
 """Pixels, evenly spread, of which it is asked whether the paper can hold them."""
 SEEN: Final = 40_000
 """Pixels that are looked at in the light."""
-ALIKE_DE00: Final = 0.2
-"""A mean difference this small between two papers is nobody's reason."""
-BLACK_LSTAR: Final = 2.0
-TEXTURE_PCT: Final = 4.0
-RANGE_PCT: Final = 3.0
 SPREAD_PPI: Final = 96.0
 CONTACT_NODES: Final = 33
 
 
 @dataclass(frozen=True, slots=True)
 class ChooseWish:
-    """What is asked, in the person's words."""
+    """What is asked, in the person's words; several masters are a set for one wall."""
 
-    master: Path
+    masters: tuple[Path, ...]
     size: str
     light: str | None = None
     distance: str | None = None
@@ -77,9 +72,20 @@ class ChooseWish:
 
 
 @dataclass(frozen=True, slots=True)
+class Shot:
+    """A picture as it is to be printed."""
+
+    master: Master
+    crop: Box | None
+    size_mm: Pair
+    distance_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Tried:
     """A picture on one condition: figures (percent as 0-100) and the proof's small picture."""
 
+    title: str
     condition: Condition
     loss_mean_de00: float
     loss_p95_de00: float
@@ -89,35 +95,44 @@ class Tried:
     lab_absolute: Float = field(repr=False)
     """The predicted print, small, (H, W, 3), D50."""
     paper_y: float
+    pictures: tuple[Tried, ...] = ()
+    """Of a set: its pictures, whose worst this is; the figures are the set's."""
 
 
 def choose_condition(home: Path | None, wish: ChooseWish, progress: Progress = silent) -> ChooseAnswer:
-    """Rank all owned conditions for a picture; writes the contact picture when asked for. Raises InputError."""
+    """Rank all owned conditions for a picture or a set; the contact picture when asked for. Raises InputError."""
     size = parse_size(wish.size)
     way, tone = parse_way(wish.way), parse_tone(wish.black_and_white)
     distance = None if wish.distance is None else parse_length_mm(wish.distance)
     assume = None if wish.assume is None else file_bytes(wish.assume, "profile")
-    master = open_master(wish.master, assume=assume)
-    crop, size_mm = placed(master, size, parse_crop(wish.crop, master), fill=wish.fill)
+    masters = tuple(open_master(path, assume=assume) for path in wish.masters)
+    refuse_crop_of_set(masters, wish.crop)
+    places = [placed(master, size, parse_crop(wish.crop, master), fill=wish.fill) for master in masters]
     with opened(home) as journal:
         if wish.out is not None:
             guard_masters(journal, wish.out)
-            check_contact(wish.out, master, force=wish.force)
+            for master in masters:
+                check_contact(wish.out, master, force=wish.force)
         light = None if wish.light is None else light_of(journal, wish.light)
         conditions = tuple(journal.conditions.get(name) for name in journal.conditions.names())
-    tried = try_all(
-        master,
-        conditions,
-        size_mm=size_mm,
-        distance_mm=distance or round(diagonal_mm(*size_mm), 1),
-        crop=crop,
-        light=light,
-        way=way,
-        black_and_white=tone,
-        progress=progress,
-    )
+    shots = tuple(shot_of(master, place, distance) for master, place in zip(masters, places, strict=True))
+    tried = try_set(shots, conditions, light=light, way=way, black_and_white=tone, progress=progress)
     files = () if wish.out is None else (write_contact(tried, light, wish.out, overwrite=wish.force),)
     return answer_of(tried, light, files, f"--size {wish.size}")
+
+
+def refuse_crop_of_set(masters: Sequence[Master], crop: object) -> None:
+    """Refuse no picture at all, and one part for several pictures. Raises InputError."""
+    if not masters:
+        raise InputError("no_pictures", "There is no picture to rank papers for.", "Give one master or more.")
+    if crop is not None and len(masters) > 1:
+        raise InputError("crop_of_set", "A crop is for one picture.", "Leave it out, or rank each picture by itself.")
+
+
+def shot_of(master: Master, place: tuple[Box | None, Pair], distance_mm: float | None) -> Shot:
+    """A picture placed on its sheet, seen from a distance or its own diagonal."""
+    crop, size_mm = place
+    return Shot(master, crop, size_mm, distance_mm or round(diagonal_mm(*size_mm), 1))
 
 
 def check_contact(target: Path, master: Master, *, force: bool) -> None:
@@ -144,6 +159,32 @@ def try_all(
     threads: int = 2,
 ) -> tuple[Tried, ...]:
     """Every condition tried, least loss first. Raises InputError when there is none."""
+    shot = Shot(master, crop, size_mm, distance_mm)
+    return try_set(
+        (shot,),
+        conditions,
+        light=light,
+        way=way,
+        black_and_white=black_and_white,
+        progress=progress,
+        threads=threads,
+    )
+
+
+def try_set(
+    shots: Sequence[Shot],
+    conditions: Sequence[Condition],
+    *,
+    light: Light | None,
+    way: Way,
+    black_and_white: str | None = None,
+    progress: Progress = silent,
+    threads: int = 2,
+) -> tuple[Tried, ...]:
+    """Every condition tried on every picture of a set, least loss first; ways chosen for pictures share one tone curve.
+
+    Raises InputError when there is no condition.
+    """
     if not conditions:
         raise InputError(
             "no_conditions",
@@ -152,27 +193,49 @@ def try_all(
         )
     done: list[int] = []
 
-    def attempt(condition: Condition) -> Tried:
-        job = job_of(
-            master,
+    def job(shot: Shot, condition: Condition, way: Way, tones: HangsWith | None = None) -> Job:
+        return job_of(
+            shot.master,
             condition,
-            size_mm=size_mm,
-            distance_mm=distance_mm,
+            size_mm=shot.size_mm,
+            distance_mm=shot.distance_mm,
             way=way,
-            crop_px=crop,
+            crop_px=shot.crop,
             black_and_white=black_and_white,
+            hangs_with=tones,
         )
-        found = tried_on(job, light)
+
+    def attempt(pair: tuple[Condition, Shot]) -> Tried:
+        condition, shot = pair
+        found = tried_on(job(shot, condition, way, tones), light)
         done.append(1)
-        progress("trying papers", len(done) / len(conditions))
+        progress("trying papers", len(done) / len(conditions) / len(shots))
         return found
 
-    job = job_of(master, conditions[0], size_mm=size_mm, distance_mm=distance_mm, crop_px=crop)
-    progress("reading the master", 0.0)
-    viewed(job)
+    progress("reading the masters" if len(shots) > 1 else "reading the master", 0.0)
+    plain = [job(shot, conditions[0], Way.RELATIVE_BPC) for shot in shots]
+    for one in plain:
+        viewed(one)
+    tones = hanging_together(plain) if way.is_chosen and len(shots) > 1 else None
     with ThreadPoolExecutor(threads) as pool:
-        tried = list(pool.map(attempt, conditions))
+        found = list(pool.map(attempt, [(condition, shot) for condition in conditions for shot in shots]))
+    tried = [_as_one(found[first : first + len(shots)]) for first in range(0, len(found), len(shots))]
     return tuple(sorted(tried, key=lambda one: (one.loss_mean_de00, one.loss_p95_de00, one.condition.name)))
+
+
+def _as_one(pictures: Sequence[Tried]) -> Tried:
+    """A set on one condition: the mean of what its pictures lose, and its worst picture's words."""
+    if len(pictures) == 1:
+        return pictures[0]
+    worst = max(pictures, key=lambda one: one.loss_mean_de00)
+    return replace(
+        worst,
+        loss_mean_de00=float(np.mean([one.loss_mean_de00 for one in pictures])),
+        loss_p95_de00=max(one.loss_p95_de00 for one in pictures),
+        out_of_range_pct=float(np.mean([one.out_of_range_pct for one in pictures])),
+        texture_kept_pct=min(one.texture_kept_pct for one in pictures),
+        pictures=tuple(pictures),
+    )
 
 
 def tried_on(job: Job, light: Light | None) -> Tried:
@@ -196,6 +259,7 @@ def tried_on(job: Job, light: Light | None) -> Tried:
     if light is not None:
         mean, p95 = _loss_in(light, job, before, after)
     return Tried(
+        title=Path(job.master.path).stem,
         condition=job.condition,
         loss_mean_de00=mean,
         loss_p95_de00=p95,
@@ -240,10 +304,11 @@ def write_contact(tried: Sequence[Tried], light: Light | None, target: Path, *, 
     """
     shown: list[Shown] = []
     for number, one in enumerate(tried, 1):
-        image, white = drawn(one, light)
-        name = f"{number}  {one.condition.name}"
-        shown.append(Shown(image, white, name, f"{one.loss_mean_de00:.1f} dE00 lost on average"))
-    picture = contact_picture(shown)
+        for picture in one.pictures or (one,):
+            image, white = drawn(picture, light)
+            title = f"{number}  {one.condition.name}" + (f": {picture.title}" if one.pictures else "")
+            shown.append(Shown(image, white, title, f"{picture.loss_mean_de00:.1f} dE00 lost on average"))
+    picture = contact_picture(shown, columns=len(tried[0].pictures) or None)
     form = FileForm("png", picture.shape[1], picture.shape[0], 3, 8, "RGB", SPREAD_PPI, srgb_profile())
     write_picture(target, [picture], form, overwrite=overwrite)
     return written("contact", target)
@@ -274,6 +339,12 @@ def answer_of(tried: Sequence[Tried], light: Light | None, files: tuple[WrittenF
             out_of_range_pct=one.out_of_range_pct,
             texture_kept_pct=one.texture_kept_pct,
             text=reason(one, best, light),
+            pictures=tuple(
+                PictureRankFields(
+                    title=each.title, loss_mean_de00=each.loss_mean_de00, loss_p95_de00=each.loss_p95_de00
+                )
+                for each in one.pictures
+            ),
         )
         for one in tried
     )
@@ -291,51 +362,3 @@ def guessed(tried: Sequence[Tried]) -> tuple[Notice, ...]:
     if not any(one.condition.guess for one in tried):
         return ()
     return (Notice("guess", "Papers without a profile are guesses: their place may be wrong by one or two."),)
-
-
-def reason(one: Tried, best: Tried, light: Light | None) -> str:
-    """Why a condition stands where it stands, in words."""
-    return " ".join((lost_words(one, best, light), *why(one, best)))
-
-
-def lost_words(one: Tried, best: Tried, light: Light | None) -> str:
-    """What a condition loses, and how much more than the best."""
-    lost = f"{one.loss_mean_de00:.1f} ΔE00 lost on average{'' if light is None else f' under {light.name!r}'}"
-    if one is best:
-        return f"{lost}."
-    if alike(one, best):
-        return f"As good as {best.condition.name}: {lost}."
-    return f"{lost}, {one.loss_mean_de00 - best.loss_mean_de00:.1f} more than {best.condition.name}."
-
-
-def alike(one: Tried, best: Tried) -> bool:
-    """Whether a condition is as good as the best: nobody would see what lies between them."""
-    return one is not best and one.loss_mean_de00 - best.loss_mean_de00 < ALIKE_DE00
-
-
-def why(one: Tried, best: Tried) -> tuple[str, ...]:
-    """What sets a condition apart from the best, and the place that loses most on it, in sentences; may be none."""
-    worst = re.sub(r" \d+\.\d ΔE00 at worst.*$", "", one.report.worst[0].text) if one.report.worst else ""
-    against = () if one is best else _against(one, best)
-    return (*against, *((worst,) if worst else ()))
-
-
-def _against(one: Tried, best: Tried) -> list[str]:
-    """What sets a paper apart from the best, the largest difference of its kind first; at most two sentences."""
-    black, best_black = one.report.range_after_lstar[0], best.report.range_after_lstar[0]
-    said = [
-        (
-            (black - best_black) / BLACK_LSTAR,
-            f"Its darkest tone is L* {black:.0f} instead of {best_black:.0f}.",
-        ),
-        (
-            (best.texture_kept_pct - one.texture_kept_pct) / TEXTURE_PCT,
-            f"Where it is dark or out of range it keeps {one.texture_kept_pct:.0f} % of the texture instead of "
-            f"{best.texture_kept_pct:.0f} %.",
-        ),
-        (
-            (one.out_of_range_pct - best.out_of_range_pct) / RANGE_PCT,
-            f"It can't hold {one.out_of_range_pct:.0f} % of the colours instead of {best.out_of_range_pct:.0f} %.",
-        ),
-    ]
-    return [text for size, text in sorted(said, reverse=True) if size >= 1][:2]

@@ -37,6 +37,10 @@ def told(kind: str, detail: Detail) -> str:
             )
         case "read back":
             return _read_back(detail)
+        case "hung together":
+            return f"Hung together with {', '.join(str(ticket) for ticket in detail.get('with', ()))}."
+        case "hung apart":
+            return "A print by itself again."
         case "changed":
             changes = "; ".join(f"{key.replace('_', ' ')} {_plain(value)}" for key, value in detail.items())
             return f"Changed: {changes}."

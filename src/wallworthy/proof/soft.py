@@ -122,19 +122,15 @@ def make_proof(
     if relative.shape[:2] != (height, width):
         shape = relative.shape
         raise say.refuse("proof_shape", picture=f"{width} x {height}", device=f"{shape[1]} x {shape[0]}")
-    screen = screen_of(display.profile)
     white_scale = np.asarray(output.white_xyz, dtype=np.float64) / PCS_WHITE
+    screen = screen_of(display.profile)
     shown = _shown(screen, white_scale, eye, paper_white=paper_white)
     grid = grid_for(height, width, px_per_mm)
     canvas = _blank(picture, np.ascontiguousarray(relative, dtype=np.float32), white_scale, shown, screen, grid)
-    missed = sum(_on_threads(lambda band: _band(canvas, band), grid.shape[0]))
-    if screen.shaper is None:
-        missed = _draw_by_engine(canvas)
+    missed = _drawn(canvas)
     if on_image is not None:
         on_image(canvas.image)
-    outside = 0.0
-    if beyond is not None:
-        outside = share_beyond(picture, beyond, correction, 1.0 + roundtrip_p95_de00)
+    tolerance = 1.0 + roundtrip_p95_de00
     findings = Findings(
         picture=picture,
         lab_absolute=canvas.lab,
@@ -142,7 +138,7 @@ def make_proof(
         loss=canvas.loss,
         lightness_before=canvas.lightness,
         cells=canvas.cells,
-        out_of_range_share=outside,
+        out_of_range_share=0.0 if beyond is None else share_beyond(picture, beyond, correction, tolerance),
         out_of_display_share=missed / (height * width),
         dimming=shown.dimming,
         light=light,
@@ -151,6 +147,12 @@ def make_proof(
     )
     report, sentences = figures(findings)
     return Proof(canvas.image, canvas.lab, canvas.loss, report, sentences)
+
+
+def _drawn(canvas: _Canvas) -> int:
+    """Fill the canvas; returns how many pixels the display can't show."""
+    missed = sum(_on_threads(lambda band: _band(canvas, band), canvas.grid.shape[0]))
+    return missed if canvas.screen.shaper is not None else _draw_by_engine(canvas)
 
 
 def _shown(screen: Screen, white_scale: NDArray[np.float64], eye: Eye | None, *, paper_white: bool) -> _Shown:

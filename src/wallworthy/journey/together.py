@@ -1,0 +1,97 @@
+"""Prints that hang side by side: a set shares one tone curve, so that neighbours agree in black, white and mid-tone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from wallworthy.base.errors import InputError
+from wallworthy.base.records import Notice
+from wallworthy.base.ticket import HangsWith, Stage, Ticket
+from wallworthy.journal.journal import Journal
+from wallworthy.journey.answers import TogetherAnswer
+from wallworthy.journey.chain import load
+from wallworthy.journey.choosing import hanging_together
+from wallworthy.journey.home import opened
+
+
+def hang_together(home: Path | None, tickets: Sequence[str], *, apart: bool = False) -> TogetherAnswer:
+    """Make tickets a set, or take the sets of tickets apart; all of it or, refused, nothing.
+
+    Ways chosen for pictures (`whole`, `detail`) then take one tone curve, chosen for the mean of the set's tones.
+    It stays as it is until the set is named again. Raises InputError for fewer than two, for a ticket that
+    belongs to a set with others than those named, and for a master that can't be read.
+    """
+    with opened(home) as journal:
+        named = tuple(dict.fromkeys(journal.tickets.get(ticket).id for ticket in tickets))
+        return _apart(journal, named) if apart else _together(journal, named)
+
+
+def _together(journal: Journal, named: tuple[str, ...]) -> TogetherAnswer:
+    if len(named) < 2:
+        raise InputError(
+            "set_of_one", "A set has two prints or more.", "Name all that hang together: 'wallworthy together T1 T2'."
+        )
+    members = [journal.tickets.get(ticket) for ticket in named]
+    _refuse_torn(members, named)
+    tones = hanging_together([load(journal, member) for member in members], named)
+    with journal.write():
+        for ticket in named:
+            _settle(journal, ticket, tones)
+    others = f"{', '.join(named[:-1])} and {named[-1]}"
+    return TogetherAnswer(
+        tickets=named,
+        sentences=(f"{others} hang together: one tone curve, so that black, white and mid-tone agree.",),
+        notices=_notices(members),
+        next=f"Proof each of them again: 'wallworthy proof {named[0]}'.",
+    )
+
+
+def _apart(journal: Journal, named: tuple[str, ...]) -> TogetherAnswer:
+    sets = [journal.tickets.get(ticket).hangs_with for ticket in named]
+    freed = tuple(dict.fromkeys(ticket for one in sets if one is not None for ticket in one.tickets))
+    if not freed:
+        raise InputError("no_set", f"{', '.join(named)} hang with no other print.", "There is nothing to take apart.")
+    with journal.write():
+        for ticket in freed:
+            _settle(journal, ticket, None)
+    return TogetherAnswer(
+        tickets=freed,
+        sentences=(f"{', '.join(freed)} are prints by themselves again.",),
+        next=f"Proof each of them again: 'wallworthy proof {freed[0]}'.",
+    )
+
+
+def _refuse_torn(members: Sequence[Ticket], named: tuple[str, ...]) -> None:
+    for member in members:
+        left = set(member.hangs_with.tickets) - set(named) if member.hangs_with else set[str]()
+        if left:
+            raise InputError(
+                "set_torn",
+                f"{member.id} hangs with {', '.join(sorted(left))} already.",
+                f"Name them too, or take that set apart first: 'wallworthy together {member.id} --apart'.",
+            )
+
+
+def _settle(journal: Journal, ticket_id: str, tones: HangsWith | None) -> None:
+    """Write the set down with a ticket; what its proof showed is no longer what prints, where the way is chosen."""
+    ticket = journal.tickets.get(ticket_id)
+    changed = ticket.hangs_with != tones
+    stage = Stage.STARTED if changed and ticket.way.is_chosen else ticket.stage
+    journal.tickets.update(replace(ticket, hangs_with=tones, stage=stage))
+    others = [] if tones is None else [one for one in tones.tickets if one != ticket_id]
+    journal.tickets.note(ticket_id, "hung together" if others else "hung apart", {"with": others})
+
+
+def _notices(members: Sequence[Ticket]) -> tuple[Notice, ...]:
+    notices: list[Notice] = []
+    fixed = [member.id for member in members if not member.way.is_chosen]
+    if fixed:
+        text = f"{', '.join(fixed)} go by one fixed map for every picture: '--way whole' makes them follow the set."
+        notices.append(Notice("set_fixed_way", text))
+    papers = sorted({member.condition for member in members})
+    if len(papers) > 1:
+        text = f"They go to {', '.join(papers)}: one curve for all, but papers differ in their black and white."
+        notices.append(Notice("set_papers", text))
+    return tuple(notices)
