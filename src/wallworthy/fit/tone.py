@@ -52,18 +52,22 @@ class Tones:
 
     share: Array = field(repr=False)
     texture: Array = field(repr=False)
+    asked: Array = field(repr=False, default_factory=lambda: np.zeros(len(KNOTS)))
+    """How much of it must not suffer, 0 to 1."""
 
     @staticmethod
     def of(lightness: Array, deviation: Array, weight: Array | None = None) -> Tones:
         """From L* of pixels, the local deviation around each, and how much each matters (1 by default)."""
         weight = np.ones_like(lightness) if weight is None else weight
-        return Tones(_histogram(lightness, weight), _histogram(lightness, weight * deviation))
+        asked = 1 - _counted(lightness, np.ones_like(weight)) / np.maximum(_counted(lightness, weight), 1e-12)
+        share, texture = _counted(lightness, weight), _counted(lightness, weight * deviation)
+        return Tones(_shares(share), _shares(texture), np.where(share > 1e-6 * share.sum(), asked, 0.0))
 
     @staticmethod
     def together(members: Sequence[Tones]) -> Tones:
         """The tones of a set of pictures; each has the same say, whatever its size."""
-        share, texture = (np.mean([getattr(one, name) for one in members], axis=0) for name in ("share", "texture"))
-        return Tones(share, texture)
+        names = ("share", "texture", "asked")
+        return Tones(*(np.mean([getattr(one, name) for one in members], axis=0) for name in names))
 
 
 def tone_curve(tones: Tones, black_lstar: float) -> Array:
@@ -86,6 +90,7 @@ def tone_curve(tones: Tones, black_lstar: float) -> Array:
     middles = (KNOTS[1:] + KNOTS[:-1]) / 2
     low = np.where(middles < DEEP_LSTAR, np.maximum(low, APART), low)
     wanted = DEEP + (1 - DEEP) * np.clip((middles - DEEP_UNTIL * black_lstar) / DEEP_WIDTH + 0.5, 0, 1)
+    wanted += (1 - wanted) * np.clip((tones.asked[1:] + tones.asked[:-1]) / 2, 0, 1)
     low *= min(1.0, 0.9 * (100 - black_lstar) / low.sum())
     above = np.triu(np.ones((count, count)))
     price = STRAY * (1 + (STRAY_ABOVE - 1) * np.clip((KNOTS[:-1] - MIDDLE[0]) / (MIDDLE[1] - MIDDLE[0]), 0, 1))
@@ -123,7 +128,8 @@ def _within(square: Array, pull: Array, total: float, low: Array, high: Array) -
     return np.asarray(x * (total / x.sum()), dtype=np.float64)
 
 
-def _histogram(lightness: Array, weight: Array) -> Array:
+def _counted(lightness: Array, weight: Array) -> Array:
+    """Weights by L* of KNOTS, smoothed, (101,)."""
     found, _ = np.histogram(np.clip(lightness, 0, 100), bins=101, range=(-0.5, 100.5), weights=weight)
     steps = np.arange(-12, 13)
     bell = np.exp(-((steps / SPREAD) ** 2) / 2)
@@ -132,4 +138,8 @@ def _histogram(lightness: Array, weight: Array) -> Array:
     inner = smooth[12:-12].copy()
     inner[:12] += smooth[:12][::-1]
     inner[-12:] += smooth[-12:][::-1]
-    return inner / max(float(inner.sum()), 1e-12)
+    return np.asarray(inner, dtype=np.float64)
+
+
+def _shares(counted: Array) -> Array:
+    return counted / max(float(counted.sum()), 1e-12)
