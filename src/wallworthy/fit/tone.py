@@ -21,8 +21,8 @@ SLOWEST: Final = 0.35
 """Least slope where the picture has tones: two that could be told apart still can."""
 EMPTY_SLOPE: Final = 0.02
 FASTEST: Final = 1.12
-APART: Final = 0.51
-"""Least slope below DEEP_LSTAR: steps of one L* stay apart by the half that can be told (`fit.figures`)."""
+APART: Final = 0.56
+"""Least slope below DEEP_LSTAR: steps of one L* stay apart by a little more than the half that can be told."""
 DEEP_LSTAR: Final = 25.0
 DEEP: Final = 0.5
 """Slope asked of tones that the paper can't hold: all of it would push up what lies above them."""
