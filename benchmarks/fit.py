@@ -270,8 +270,8 @@ def _page(seen: list[Seen], seconds: float) -> Iterator[str]:
     yield "Figures are defined in `wallworthy.fit.figures`. HPMINDE and SGCK are what CIE156 compares with, constants"
     yield "from memory. All but the three standard ways go to inks by our own inversion of the A2B1."
     own = next(one.figures["own_step"] for one in seen)
-    yield f"The master's own ramps have steps of up to {own:.2f} dE00, where grey turns into colour. What is not kept, and"
-    yield "why, is told in [why/fit.md](../why/fit.md)."
+    yield f"The master's own ramps have steps of up to {own:.2f} dE00, where grey turns into colour. What is not kept,"
+    yield "and why, is told in [why/fit.md](../why/fit.md)."
     for title, part in (
         ("All", seen),
         ("Pictures that were not looked at", [one for one in seen if one.picture not in TUNED_ON]),
