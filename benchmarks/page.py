@@ -44,6 +44,7 @@ PAPERS = ("matt", "gloss")
 LIGHTS = {"dim hall": 80.0, "bright stair": 1200.0}
 ASKED = {"paint": 1000, "weight": 300, "memory": 600, "repaint": 250}
 PATIENCE_MS = 120_000
+STUCK = Path(tempfile.gettempdir()) / "page-not-repainted.png"
 NATURAL = """() => {
   const image = document.querySelector(".sheet .layer img");
   return [image.naturalWidth, image.naturalHeight];
@@ -55,16 +56,18 @@ RENDERER = """() => {
 }"""
 
 PAINTED = """() => new Promise((done) => {
-  const layer = document.querySelector(".sheet .layer");
   const pressed = { at: 0 };
   const press = (event) => { pressed.at ||= event.timeStamp; };
   for (const kind of ["pointerdown", "keydown"]) addEventListener(kind, press, { capture: true, once: true });
-  const watch = new MutationObserver(() => {
+  const watch = new MutationObserver((changes) => {
+    if (!pressed.at) return;
+    const added = changes.flatMap((change) => [...change.addedNodes]);
+    if (!added.some((node) => node.matches?.(".sheet .layer img") || node.querySelector?.(".sheet .layer img"))) return;
     watch.disconnect();
     requestAnimationFrame(() => setTimeout(() => { window.repaintMs = performance.now() - pressed.at; }, 0));
   });
   window.repaintMs = null;
-  watch.observe(layer, { childList: true });
+  watch.observe(document.body, { childList: true, subtree: true });
   done(true);
 })"""
 """From the press to the frame in which another picture lies on the sheet, in ms."""
@@ -179,7 +182,9 @@ def paints(visitor: Visitor, ticket: str, turns: int) -> None:
     for turn in range(turns + 1):
         page = visitor.window("/")
         page.get_by_role("heading", level=1).first.wait_for()
-        first = page.evaluate("performance.getEntriesByName('first-contentful-paint')[0].startTime")
+        painted = "performance.getEntriesByName('first-contentful-paint')"
+        page.wait_for_function(f"{painted}.length")  # it may be written down after the heading is there
+        first = page.evaluate(f"{painted}[0].startTime")
         page.context.close()
         page = visitor.window(f"/t/{ticket}/proof")
         page.locator(".sheet .layer img").wait_for()
@@ -238,7 +243,7 @@ def repaints(visitor: Visitor, ticket: str, turns: int) -> None:
             page.wait_for_timeout(2500)  # the fine picture and the sentences have come; nothing else is at work
             page.evaluate(PAINTED)
             change(turn)
-            taken = repainted(page)
+            taken = repainted(page, name)
             if turn:  # the first of each composes what later ones find ready
                 visitor.told.repaint.setdefault(name, []).append(taken)
         address = (
@@ -251,14 +256,15 @@ def repaints(visitor: Visitor, ticket: str, turns: int) -> None:
     page.context.close()
 
 
-def repainted(page: Any) -> float:
+def repainted(page: Any, name: str) -> float:
     """The time of the repaint that was begun, once it is done. Raises TimeoutError when it does not come."""
     for _ in range(PATIENCE_MS // 20):
         taken = page.evaluate("window.repaintMs")
         if taken is not None:
             return float(taken)
         page.wait_for_timeout(20)
-    raise TimeoutError("nothing was repainted")
+    page.screenshot(path=STUCK)
+    raise TimeoutError(f"nothing was repainted after changing {name}; {STUCK} shows the page")
 
 
 def weigh(told: Measured) -> None:
