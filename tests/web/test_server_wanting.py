@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import asyncio
 import threading
+import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from typing import Any
+from typing import Any, cast
 
 import pytest
+from fastapi import Request
 
 from support.page_server import HOST, Server, serving
 from wallworthy.journey import live
 from wallworthy.journey.live import Look
-from wallworthy.journey.wanting import UnwantedError, always, turn
+from wallworthy.journey.recent import Recent
+from wallworthy.journey.wanting import UnwantedError, Wanted, always, turn
+from wallworthy.web.waiting import while_waited_for
 
 pytestmark = pytest.mark.practice
 
@@ -95,10 +99,9 @@ def test_what_is_still_waited_for_is_made_once(server: Server, ticket: str, made
 
 
 def test_work_under_way_ends_at_its_next_step(server: Server, ticket: str, made: list[int]) -> None:
-    left = iter([True] * 4)
     sessions = server.page.sessions
     with pytest.raises(UnwantedError):
-        sessions.view(ticket, Look(), 150, "fine", "proof", lambda: next(left, False))
+        sessions.view(ticket, Look(), 150, "fine", "proof", lambda: not made)
     assert made == [150]
     assert sessions.view(ticket, Look(), 150, "fine", "proof").width_px == 150
     assert not sessions._slow.locked()
@@ -124,3 +127,80 @@ def test_a_turn_is_taken_and_given_back() -> None:
         with pytest.raises(UnwantedError), turn(lock, lambda: False):
             pass
     assert not lock.locked()
+
+
+class Slow:
+    """Something slow to make, begun and let go on by hand."""
+
+    def __init__(self, fails: int = 0) -> None:
+        self.begun, self.go_on = threading.Event(), threading.Event()
+        self.times = 0
+        self.fails = fails
+
+    def make(self) -> str:
+        self.times += 1
+        self.begun.set()
+        assert self.go_on.wait(20)
+        if self.times <= self.fails:
+            raise UnwantedError
+        return "made"
+
+
+def test_whoever_waits_for_what_another_makes_may_leave() -> None:
+    recent: Recent[str] = Recent(2)
+    slow, left = Slow(), threading.Event()
+    with ThreadPoolExecutor(2) as pool:
+        maker = pool.submit(recent.get, "same", slow.make)
+        assert slow.begun.wait(20)
+        waiter = pool.submit(recent.get, "same", slow.make, lambda: not left.is_set())
+        time.sleep(0.1)
+        assert not waiter.done()
+        left.set()
+        with pytest.raises(UnwantedError):
+            waiter.result(10)
+        slow.go_on.set()
+        assert maker.result(10) == "made"
+    assert slow.times == 1
+
+
+def test_after_a_failure_the_others_share_one_making() -> None:
+    recent: Recent[str] = Recent(2)
+    slow = Slow(fails=1)
+    with ThreadPoolExecutor(5) as pool:
+        first = pool.submit(recent.get, "same", slow.make)
+        assert slow.begun.wait(20)
+        others = [pool.submit(recent.get, "same", slow.make) for _ in range(2)]
+        time.sleep(0.1)
+        slow.begun.clear()
+        slow.go_on.set()
+        with pytest.raises(UnwantedError):
+            first.result(10)
+        others += [pool.submit(recent.get, "same", slow.make) for _ in range(2)]
+        assert {other.result(10) for other in others} == {"made"}
+    assert slow.times == 2
+    assert recent._making == {}
+
+
+def test_a_server_that_closes_down_waits_for_nobody() -> None:
+    begun, ended = threading.Event(), threading.Event()
+
+    def work(wanted: Wanted) -> None:
+        begun.set()
+        while wanted():
+            time.sleep(0.01)
+        ended.set()
+
+    class Open:
+        async def receive(self) -> dict[str, Any]:
+            return await asyncio.Event().wait() and {}
+
+    async def close_down() -> None:
+        asking = asyncio.create_task(while_waited_for(cast(Request, Open()), work))
+        while not begun.is_set():
+            await asyncio.sleep(0.01)
+        asking.cancel()
+        with pytest.raises(asyncio.CancelledError):
+            await asking
+        assert await asyncio.to_thread(ended.wait, 10)
+
+    asyncio.run(asyncio.wait_for(close_down(), 20))

@@ -152,7 +152,7 @@ class Appraisals:
     def _answer(self, question: _Question, wanted: Wanted, looked: Looked | None) -> AppraisalView:
         def make() -> AppraisalView:
             need(wanted)
-            seen = self._seen.get(question.part, lambda: self._look(question, wanted, looked))
+            seen = self._seen.get(question.part, lambda: self._look(question, wanted, looked), wanted)
             need(wanted)
             sizes = METRIC_CM if question.unit != "in" else tuple(_centimetres(size) for size in INCHES)
             return _told(
@@ -170,7 +170,7 @@ class Appraisals:
                 question,
             )
 
-        return self._kept.get(question.key, make)
+        return self._kept.get(question.key, make, wanted)
 
     def _look(self, question: _Question, wanted: Wanted, looked: Looked | None) -> Seen:
         """Look through the picture. Begun, it is finished even when nobody waits: whoever comes back finds it, unless

@@ -311,7 +311,8 @@ class Sessions:
                 return _proofed(seen, picture, lab_of, counted and counted.signed_de00)
 
         light = None if seen.light is None else seen.light.name
-        return self._fine.get((seen.drawn_key, seen.picture_key, light, size, counted is not None), make)
+        terms = (seen.drawn_key, seen.picture_key, seen.job.size_mm, light, size, counted is not None)
+        return self._fine.get(terms, make, wanted)
 
     def _reported(self, seen: Seen, wanted: Wanted = always) -> _Reported:
         def make() -> _Reported:
@@ -324,7 +325,7 @@ class Sessions:
             return _Reported(_proofed(seen, picture, lab_of, beyond), figures, picture)
 
         light = None if seen.light is None else (seen.light.name, seen.light.illuminance_lx)
-        return self._reports.get((seen.drawn_key, seen.picture_key, seen.job.size_mm, light), make)
+        return self._reports.get((seen.drawn_key, seen.picture_key, seen.job.size_mm, light), make, wanted)
 
 
 def _looked_after(ticket: Ticket, look: Look, master: Master) -> tuple[str, ...]:

@@ -136,7 +136,7 @@ class Rankings:
                 )
                 return _told(tried, order, key)
 
-        return self._kept.get(key, make).view
+        return self._kept.get(key, make, wanted).view
 
 
 def _readable(journal: Journal) -> tuple[Condition, ...]:
