@@ -19,7 +19,10 @@ GONE_AWAY: Final = 499
 
 
 async def while_waited_for(request: Request, make: Callable[[Wanted], Made]) -> Made:
-    """`make` in a thread. What it is given says whether the browser still waits: a page that asks anew hangs up."""
+    """`make` in a thread. What it is given says whether the browser still waits: a page that asks anew hangs up.
+
+    When the server closes down, nobody waits any more either. Errors of `make` pass through.
+    """
     gone = threading.Event()
 
     async def listen() -> None:
@@ -31,6 +34,7 @@ async def while_waited_for(request: Request, make: Callable[[Wanted], Made]) -> 
     try:
         return await to_thread.run_sync(lambda: make(lambda: not gone.is_set()))
     finally:
+        gone.set()  # the thread outlives a request that is cancelled
         listening.cancel()
 
 
