@@ -90,7 +90,12 @@ def test_a_final_is_made_again_with_the_set_it_had(tell: Teller, tickets: list[s
     assert other["pixels_sha256"] != first["pixels_sha256"]
     tell.ok("together", *tickets)
     again = tell.ok("final", tickets[0], "-o", tmp_path / "again.tif", "--again")
-    assert again["pixels_sha256"] == other["pixels_sha256"]
+    assert again["pixels_sha256"] == other["pixels_sha256"], "by itself, though it hangs in a set again"
+    shared = tell.ok("final", tickets[0], "-o", tmp_path / "shared.tif", "--ppi", "60")
+    assert shared["pixels_sha256"] == first["pixels_sha256"]
+    tell.ok("together", tickets[0], "--apart")
+    once_more = tell.ok("final", tickets[0], "-o", tmp_path / "more.tif", "--again")
+    assert once_more["pixels_sha256"] == first["pixels_sha256"], "in its set, though that is taken apart"
 
 
 def test_what_can_be_no_set_is_refused(tell: Teller, tickets: list[str]) -> None:

@@ -11,12 +11,13 @@ from wallworthy.base.errors import InputError, UsageError, WallworthyError
 from wallworthy.base.files import write_whole
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Condition, Delivery, Notice
-from wallworthy.base.ticket import FinalEntry, Stage, Ticket, WrittenFile, set_from_facts, set_to_facts
+from wallworthy.base.ticket import FinalEntry, Stage, Ticket, WrittenFile
 from wallworthy.base.units import MM_PER_INCH, pixels
 from wallworthy.dispatch.card import job_card
 from wallworthy.fit.compose import device_of
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journal.journal import Journal
+from wallworthy.journey.again import again_notices, as_it_was, kept_facts, last_final, told_facts
 from wallworthy.journey.answers import CardFiles, FinalAnswer
 from wallworthy.journey.chain import Job, free_name, guard_masters, load, refuse_existing, refuse_master
 from wallworthy.journey.choosing import printed_source
@@ -77,9 +78,9 @@ def make_final(home: Path | None, ticket_id: str, wish: FinalWish, progress: Pro
         )
     with opened(home) as journal:
         ticket = journal.tickets.get(ticket_id)
-        last = _last_final(journal, ticket) if wish.again else None
+        last = last_final(journal, ticket) if wish.again else None
         if last is not None:
-            ticket = _as_it_was(ticket, last)
+            ticket = as_it_was(journal, ticket, last)
         job = load(journal, ticket)
         settled = settled_for(wish, job.condition) if last is None else _settled_again(last)
         target = _target(journal, ticket, wish, settled)
@@ -89,9 +90,9 @@ def make_final(home: Path | None, ticket_id: str, wish: FinalWish, progress: Pro
         card, card_files = _card(ticket, job, plan, facts, target, overwrite=wish.force)
         files = (written("final", target), *card_files)
         known = condition_notices(job.condition, settled.delivery)
-        notices = [*known, *_again_notices(last, facts), *unproofed(ticket)]
-        answer = _answer(ticket, plan, facts, card, files, tuple(notices))
-        _remember(journal, ticket, settled, answer)
+        again = () if last is None else again_notices(last, facts.pixels_sha256)
+        answer = _answer(ticket, plan, facts, card, files, (*known, *again, *unproofed(ticket)))
+        _remember(journal, ticket, job.condition, settled, answer)
     return answer
 
 
@@ -172,33 +173,6 @@ def _format(wish: FinalWish, delivery: Delivery) -> Format:
     return by_ending or ("tiff" if delivery is Delivery.NUMBERS else "jpeg")
 
 
-def _last_final(journal: Journal, ticket: Ticket) -> FinalEntry:
-    finals = journal.finals.list(ticket.id)
-    if not finals:
-        raise InputError(
-            "no_final_yet",
-            f"{ticket.id} has no final to make again.",
-            f"Make the first with 'wallworthy final {ticket.id}'.",
-            where="--again",
-        )
-    return finals[-1]
-
-
-def _as_it_was(ticket: Ticket, last: FinalEntry) -> Ticket:
-    """The ticket with the way and correction its last final was made with."""
-    from wallworthy.base.records import Correction, Way
-
-    kept = last.settings
-    return replace(
-        ticket,
-        way=Way(kept["way"]),
-        correction=Correction(**kept["correction"]),
-        black_and_white=kept.get("black_and_white"),
-        must_not_suffer=tuple(kept.get("must_not_suffer", ())),
-        hangs_with=None if kept.get("hangs_with") is None else set_from_facts(kept["hangs_with"]),
-    )
-
-
 def _settled_again(last: FinalEntry) -> Settled:
     kept = last.settings
     return Settled(kept["format"], kept["ppi"], kept["bits"], kept["sharpen"], Delivery(kept["delivery"]))
@@ -268,19 +242,6 @@ def unproofed(ticket: Ticket) -> tuple[Notice, ...]:
     return (Notice("not_proofed", f"Nobody has looked at a proof of this: 'wallworthy proof {ticket.id}' shows it."),)
 
 
-def _again_notices(last: FinalEntry | None, facts: FinalFacts) -> tuple[Notice, ...]:
-    if last is None:
-        return ()
-    if last.pixels_sha256 == facts.pixels_sha256:
-        return (Notice("same_pixels", "Exactly the same pixels as the last time."),)
-    return (
-        Notice(
-            "pixels_differ",
-            "The pixels differ from the last final: the program or a library is another version than then.",
-        ),
-    )
-
-
 def _answer(
     ticket: Ticket,
     plan: FinalPlan,
@@ -317,22 +278,20 @@ def _answer(
     )
 
 
-def _remember(journal: Journal, ticket: Ticket, settled: Settled, answer: FinalAnswer) -> None:
+def _remember(journal: Journal, ticket: Ticket, condition: Condition, settled: Settled, answer: FinalAnswer) -> None:
     """The final, how it was made, and the ticket's stage in one transaction."""
-    settings = {
+    form = {
         "format": settled.format,
         "ppi": settled.ppi,
         "bits": settled.bits,
         "sharpen": settled.sharpen,
         "delivery": str(settled.delivery),
-        "way": str(ticket.way),
-        "correction": ticket.correction.as_dict(),
-        "must_not_suffer": list(ticket.must_not_suffer),
-        "black_and_white": ticket.black_and_white,
     }
+    kept = kept_facts(ticket, condition)
     with journal.write():
-        journal.tickets.update(replace(journal.tickets.get(ticket.id), stage=Stage.FINAL))
-        hangs_with = None if ticket.hangs_with is None else set_to_facts(ticket.hangs_with)
-        journal.finals.add(ticket.id, answer.pixels_sha256, {**settings, "hangs_with": hangs_with}, answer.files)
+        now = journal.tickets.get(ticket.id)
+        if kept_facts(now, journal.conditions.get(now.condition)) == kept:
+            journal.tickets.update(replace(now, stage=Stage.FINAL))
+        journal.finals.add(ticket.id, answer.pixels_sha256, {**form, **kept}, answer.files)
         detail = {"size_px": [answer.width_px, answer.height_px], "file": answer.files[0].path}
-        journal.tickets.note(ticket.id, "final", {**settings, **detail})
+        journal.tickets.note(ticket.id, "final", {**form, **told_facts(ticket), **detail})
