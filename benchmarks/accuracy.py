@@ -28,7 +28,7 @@ from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile, working_profile
 from wallworthy.journey.chain import job_of
 from wallworthy.journey.conditions import measured
-from wallworthy.journey.proofing import drawn_proof
+from wallworthy.journey.drawn import drawn_proof
 from wallworthy.master.open import open_master
 from wallworthy.proof.displays import display_from
 

@@ -73,6 +73,17 @@ def load(journal: Journal, ticket: Ticket) -> Job:
     )
 
 
+def shown_as(ticket: Ticket) -> tuple[object, ...]:
+    """Everything of a ticket that decides what its proof shows of the print, but the master, which stays."""
+    names = ("condition", "size_mm", "distance_mm", "crop_px", "way", "correction", "black_and_white")
+    return *(getattr(ticket, name) for name in names), ticket.must_not_suffer, ticket.hangs_with
+
+
+def printed_as(ticket: Ticket) -> tuple[object, ...]:
+    """Everything of a ticket that decides the pixels of its final, but the master."""
+    return *shown_as(ticket), ticket.margins_mm
+
+
 def found_master(journal: Journal, ticket: Ticket) -> Master:
     """The ticket's master where it was, read and unchanged. Raises InputError."""
     from wallworthy.master.open import open_master

@@ -38,8 +38,8 @@ from wallworthy.journey.appraising import answer_of, appraised, checked_spread
 from wallworthy.journey.chain import Job, job_of
 from wallworthy.journey.choosing import hanging_together, wishes_kept
 from wallworthy.journey.conditions import generic_of, measured, pick_profile
+from wallworthy.journey.drawn import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
 from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_for
-from wallworthy.journey.proofing import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
 from wallworthy.journey.ranking import Shot, check_contact, refuse_crop_of_set, shot_of, try_set, write_contact
 from wallworthy.journey.ranking import answer_of as ranked
 from wallworthy.journey.sizing import checked_crop, margins_of, placed

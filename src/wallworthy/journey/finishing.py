@@ -19,7 +19,7 @@ from wallworthy.icc.standard import srgb_profile
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.again import again_notices, as_it_was, kept_facts, last_final, told_facts
 from wallworthy.journey.answers import CardFiles, FinalAnswer
-from wallworthy.journey.chain import Job, free_name, guard_masters, load, refuse_existing, refuse_master
+from wallworthy.journey.chain import Job, free_name, guard_masters, load, printed_as, refuse_existing, refuse_master
 from wallworthy.journey.choosing import printed_source
 from wallworthy.journey.conditions import condition_notices, parse_delivery
 from wallworthy.journey.home import opened, written
@@ -287,11 +287,10 @@ def _remember(journal: Journal, ticket: Ticket, condition: Condition, settled: S
         "sharpen": settled.sharpen,
         "delivery": str(settled.delivery),
     }
-    kept = kept_facts(ticket, condition)
     with journal.write():
         now = journal.tickets.get(ticket.id)
-        if kept_facts(now, journal.conditions.get(now.condition)) == kept:
+        if printed_as(now) == printed_as(ticket):
             journal.tickets.update(replace(now, stage=Stage.FINAL))
-        journal.finals.add(ticket.id, answer.pixels_sha256, {**form, **kept}, answer.files)
+        journal.finals.add(ticket.id, answer.pixels_sha256, {**form, **kept_facts(ticket, condition)}, answer.files)
         detail = {"size_px": [answer.width_px, answer.height_px], "file": answer.files[0].path}
         journal.tickets.note(ticket.id, "final", {**form, **told_facts(ticket), **detail})

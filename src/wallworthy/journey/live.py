@@ -24,14 +24,14 @@ from wallworthy.fit.compose import Predicted, predicted
 from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.icc.lut import Nodes, prepared_codes, prepared_lut
 from wallworthy.journal.journal import Journal
-from wallworthy.journey.chain import Job, found_master, job_of
+from wallworthy.journey.chain import Job, found_master, job_of, shown_as
 from wallworthy.journey.choosing import as_printed, printed_by, wishes_kept
+from wallworthy.journey.drawn import seen_figures
 from wallworthy.journey.finishing import NATIVE_PPI
 from wallworthy.journey.held import SCREEN_PX, Held, floats
 from wallworthy.journey.home import opened
 from wallworthy.journey.incoming import master_at
 from wallworthy.journey.page import ReportView, TilesInfo
-from wallworthy.journey.proofing import seen_figures
 from wallworthy.journey.recent import Recent
 from wallworthy.journey.reporting import loss_codes, report_view
 from wallworthy.journey.seeing import (
@@ -218,7 +218,7 @@ class Sessions:
         }
         with opened(self._home) as journal, journal.write():
             now = journal.tickets.get(ticket)
-            if (now.correction, now.way, now.black_and_white) != (job.correction, job.way, job.black_and_white):
+            if shown_as(now) != shown_as(seen.ticket):
                 return
             if now.stage is Stage.STARTED:
                 journal.tickets.update(replace(now, stage=Stage.PROOFED))

@@ -2,44 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
 from wallworthy.base.errors import InputError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Display, Fitted, Light, LutFigures, Master, Notice, Way, parse_correction
+from wallworthy.base.records import Display, Light, Master, Notice, Way, parse_correction
 from wallworthy.base.ticket import Stage, Ticket, WrittenFile
-from wallworthy.base.units import MM_PER_INCH
-from wallworthy.colour.ciede2000 import ciede2000
-from wallworthy.fit.compose import Predicted, direct, predicted
-from wallworthy.icc.engine import to_lab
-from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import ProofAnswer
-from wallworthy.journey.chain import Job, found_master, free_name, guard_masters, load, refuse_existing, refuse_master
-from wallworthy.journey.choosing import as_printed, printed_by, who_pays, wishes_kept
+from wallworthy.journey.chain import Job, found_master, free_name, guard_masters, load, refuse_existing, shown_as
+from wallworthy.journey.choosing import who_pays, wishes_kept
 from wallworthy.journey.conditions import condition_notices
+from wallworthy.journey.drawn import DrawnProof, drawn_and_written, written_lab
 from wallworthy.journey.greyness import grey_fields
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.keeping import Kept, kept_of
-from wallworthy.journey.lighting import eye_of, in_light
+from wallworthy.journey.lighting import in_light
 from wallworthy.journey.tickets import light_of, next_step, no_choice, parse_tone, parse_way
 from wallworthy.proof.displays import display_from, display_notices
-from wallworthy.proof.soft import Proof, make_proof
-from wallworthy.raster.arrays import write_lab
-from wallworthy.raster.form import FileForm
-from wallworthy.raster.scale import scaled_picture
-from wallworthy.raster.write import write_picture
 
-LONG_EDGE_PX: Final = 2560
-PICTURE_SAMPLES: Final = 10_000
-"""Pixels of the picture that the table is measured on, beside its seeded colours."""
+ASKED: Final = ("correction", "correction_origin", "way", "must_not_suffer", "black_and_white")
+"""What a proof may change of its ticket."""
 
 
 def prove(
@@ -85,40 +71,13 @@ def prove(
         display, seen_in = seen_with(journal, ticket)
         if light is not None:
             seen_in = light_of(journal, light)
-        drawn = _drawn_and_written(
+        drawn = drawn_and_written(
             job, display, seen_in, target, paper_white=paper_white == "on", overwrite=force, progress=progress
         )
-        files = written("proof", target), *_written_lab(drawn, lab, overwrite=force)
+        files = written("proof", target), *written_lab(drawn, lab, overwrite=force)
         answer = _answer(ticket, job, drawn, files, seen_in, kept_of(job) if figures else None)
         _remember(journal, ticket, answer)
     return answer
-
-
-def _drawn_and_written(
-    job: Job,
-    display: Display,
-    light: Light | None,
-    target: Path,
-    *,
-    paper_white: bool,
-    overwrite: bool,
-    progress: Progress,
-) -> DrawnProof:
-    """The proof, its picture written while it was still being measured."""
-    with ThreadPoolExecutor(1) as aside:
-        writing: list[Future[str]] = []
-
-        def write(image: NDArray[np.uint8], ppi: float) -> None:
-            refuse_master(target, job.master.path)
-            form = _form_of(image, ppi, display)
-            writing.append(aside.submit(write_picture, target, [image], form, overwrite=overwrite))
-
-        drawn = drawn_proof(
-            job, display, light=light, under_light=True, paper_white=paper_white, on_image=write, progress=progress
-        )
-        progress("writing", 0.9)
-        writing[0].result()
-    return drawn
 
 
 def asked(ticket: Ticket, correct: str | None, way: str | None) -> Ticket:
@@ -147,115 +106,6 @@ def seen_with(journal: Journal, ticket: Ticket) -> tuple[Display, Light | None]:
     """The ticket's display (an sRGB screen when none was named) and light."""
     display = journal.displays.get(ticket.display) if ticket.display else display_from("sRGB screen", space="srgb")
     return display, journal.lights.get(ticket.light) if ticket.light else None
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnProof:
-    """A proof with what is needed to write it: its density on paper, its display, the table's figures."""
-
-    proof: Proof
-    display: Display
-    figures: LutFigures
-    ppi: float
-    master_path: str
-    clamped_share: float
-    """Share of the master's pixels that lie outside the working encoding and were moved to its edge."""
-
-
-def drawn_proof(
-    job: Job,
-    display: Display,
-    *,
-    light: Light | None = None,
-    under_light: bool = False,
-    paper_white: bool = True,
-    long_edge_px: int = LONG_EDGE_PX,
-    on_image: Callable[[NDArray[np.uint8], float], object] | None = None,
-    progress: Progress = silent,
-) -> DrawnProof:
-    """Read, correct, fit and show a job; the picture is never enlarged.
-
-    under_light: whether the picture is shown as it looks in the light, or as profiles have it, under D50.
-    on_image: called with the picture and its density on paper as soon as it is drawn, before it is measured.
-    """
-    from wallworthy.master.source import working_source
-
-    source = working_source(job.master, job.crop_px, job.way)
-    shrink = min(1.0, long_edge_px / max(source.width_px, source.height_px))
-    progress("reading the master", 0.0)
-    size = max(1, round(source.width_px * shrink)), max(1, round(source.height_px * shrink))
-    with ThreadPoolExecutor(1) as aside:  # the chain is composed while the master is read
-        coming = aside.submit(_chain, job)
-        picture = as_printed(job, scaled_picture(source, *size))
-        progress("composing the chain", 0.4)
-        fitted, told, gamut = coming.result()
-    progress("proof", 0.6)
-    px_per_mm = picture.shape[1] / job.size_mm[0]
-    ppi = px_per_mm * MM_PER_INCH
-    proof = make_proof(
-        picture,
-        printed_by(job, told.lab_of, px_per_mm),
-        job.output,
-        display,
-        correction=job.correction,
-        beyond=gamut.signed_de00,
-        roundtrip_p95_de00=job.condition.facts.roundtrip_p95_de00,
-        paper_white=paper_white,
-        light=light,
-        eye=eye_of(job, light, display) if light is not None and under_light else None,
-        shown_px=job.shown_px,
-        px_per_mm=px_per_mm,
-        on_image=None if on_image is None else lambda image: on_image(image, ppi),
-    )
-    figures = seen_figures(fitted, told, job, picture)
-    clamped = source.clamped_share or 0.0
-    return DrawnProof(proof, display, figures, ppi, job.master.path, clamped)
-
-
-def _chain(job: Job) -> tuple[Fitted, Predicted, GamutSurface]:
-    """The composed chain, what it prints, and the surface of what the paper holds."""
-    fitted = job.fitted()
-    return fitted, predicted(fitted, output=job.output, source=job.source), surface(job.output)
-
-
-def seen_figures(fitted: Fitted, told: Predicted, job: Job, picture: NDArray[np.float32]) -> LutFigures:
-    """The table's figures, none of them better than on a sample of this very picture against the direct path."""
-    if fitted.nodes is None:
-        return fitted.figures
-    flat = picture.reshape(-1, 3)
-    sample = flat[np.random.default_rng(PICTURE_SAMPLES).integers(0, len(flat), min(PICTURE_SAMPLES, len(flat)))][None]
-    straight = to_lab(job.output, direct(job.output, job.way, job.correction, job.source)(sample))
-    errors = ciede2000(told.lab_of(sample), straight)
-    known = fitted.figures
-    return LutFigures(
-        known.size,
-        max(known.mean_de00, float(errors.mean())),
-        max(known.p999_de00, float(np.quantile(errors, 0.999))),
-        max(known.max_de00, float(errors.max())),
-    )
-
-
-def write_proof(
-    drawn: DrawnProof, target: Path, lab: Path | None = None, *, overwrite: bool = False
-) -> tuple[WrittenFile, ...]:
-    """The proof as PNG with the display's profile, and the predicted print as Lab TIFF when asked for."""
-    refuse_master(target, drawn.master_path)
-    image = drawn.proof.image
-    write_picture(target, [image], _form_of(image, drawn.ppi, drawn.display), overwrite=overwrite)
-    return written("proof", target), *_written_lab(drawn, lab, overwrite=overwrite)
-
-
-def _form_of(image: NDArray[np.uint8], ppi: float, display: Display) -> FileForm:
-    height, width = image.shape[:2]
-    return FileForm("png", width, height, 3, 8, "RGB", ppi, display.profile)
-
-
-def _written_lab(drawn: DrawnProof, lab: Path | None, *, overwrite: bool) -> tuple[WrittenFile, ...]:
-    if lab is None:
-        return ()
-    refuse_master(lab, drawn.master_path)
-    write_lab(lab, drawn.proof.lab_absolute, drawn.ppi, overwrite=overwrite)
-    return (written("lab", lab),)
 
 
 def _check_target(journal: Journal, target: Path, suffix: str, *, force: bool) -> None:
@@ -361,11 +211,6 @@ def _display_notices(ticket: Ticket, display: Display, match_cd_m2: float | None
     return display_notices(display, match_cd_m2)
 
 
-def _printed_as(ticket: Ticket) -> tuple[object, ...]:
-    """What decides the pixels, of all that a proof may change."""
-    return ticket.correction, ticket.way, ticket.must_not_suffer, ticket.black_and_white
-
-
 def _remember(journal: Journal, ticket: Ticket, answer: ProofAnswer) -> None:
     """The proof, what was asked, and the ticket's stage in one transaction."""
     figures = {
@@ -374,19 +219,14 @@ def _remember(journal: Journal, ticket: Ticket, answer: ProofAnswer) -> None:
     }
     with journal.write():
         now = journal.tickets.get(ticket.id)
-        changed = _printed_as(now) != _printed_as(ticket)
-        stage = Stage.PROOFED if now.stage is Stage.STARTED or changed else now.stage
-        journal.tickets.update(
-            replace(
-                now,
-                correction=ticket.correction,
-                correction_origin=ticket.correction_origin,
-                way=ticket.way,
-                must_not_suffer=ticket.must_not_suffer,
-                black_and_white=ticket.black_and_white,
-                stage=stage,
-            )
-        )
+        kept = replace(now, **{name: getattr(ticket, name) for name in ASKED})
+        if shown_as(kept) != shown_as(ticket):  # changed meanwhile: this is not what prints
+            stage = Stage.STARTED
+        elif shown_as(now) != shown_as(ticket) or now.stage is Stage.STARTED:
+            stage = Stage.PROOFED
+        else:
+            stage = now.stage
+        journal.tickets.update(replace(kept, stage=stage))
         journal.proofs.add(ticket.id, {**figures, "way": str(ticket.way), **answer.correction}, answer.files)
         journal.tickets.note(
             ticket.id, "proofed", {"way": str(ticket.way), "correction": str(ticket.correction), **figures}
