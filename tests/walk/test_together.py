@@ -115,6 +115,25 @@ def test_what_a_set_can_not_do_is_said(
     assert "matt, press" in notices["set_papers"]
 
 
+def test_a_set_without_a_chosen_way_shares_no_curve_and_does_not_claim_one(
+    tell: Teller, cmyk: Path, pictures: tuple[Path, ...]
+) -> None:
+    tell.ok("condition", "add", "press", "--profile", cmyk)
+    first, second = (
+        tell.ok("start", picture, "--size", "A4", "--on", "press", "--way", "relative-bpc")["ticket"]
+        for picture in pictures[:2]
+    )
+    (said,) = tell.ok("together", first, second)["sentences"]
+    assert f"{first} and {second} hang together" in said
+    assert "one tone curve" not in said
+
+
+def test_the_same_picture_twice_is_no_set(tell: Teller, tickets: list[str], pictures: tuple[Path, ...]) -> None:
+    told = tell.refused("choose", pictures[0], pictures[1], pictures[0], "--size", "A4")
+    assert told["code"] == "picture_twice"
+    assert pictures[0].name in told["text"]
+
+
 def test_papers_are_ranked_for_a_set(
     tell: Teller, tickets: list[str], pictures: tuple[Path, ...], cmyk: Path, tmp_path: Path
 ) -> None:
@@ -155,3 +174,26 @@ def test_the_library_takes_sets_too(pictures: tuple[Path, ...], profile: Path) -
     assert mid(0, masters[1]) == pytest.approx(mid(1, masters[0]), abs=0.3)
     ranked = ww.choose(masters, [condition], size="20x30cm")
     assert [one.title for one in ranked.ranking[0].pictures] == ["night", "snow", "meadow"]
+
+
+def test_a_set_remembers_all_that_its_curve_is_chosen_from(
+    tell: Teller, pictures: tuple[Path, ...], profile: Path
+) -> None:
+    import dataclasses
+
+    from wallworthy.base.ticket import set_from_facts, set_to_facts
+    from wallworthy.fit.tone import Tones
+    from wallworthy.journal.journal import Journal
+
+    words = ("--size", "20x30cm", "--profile", profile, "--way", "whole")
+    dark = tell.ok("start", pictures[0], *words, "--must-not-suffer", "shadows")["ticket"]
+    light = tell.ok("start", pictures[1], *words)["ticket"]
+    tell.ok("together", dark, light)
+    with Journal.open(tell.home) as journal:
+        kept = journal.tickets.get(light).hangs_with
+    assert kept is not None
+    assert max(kept.asked) > 0.2, "what must not suffer in one of them"
+    assert {field.name for field in dataclasses.fields(Tones)} | {"tickets"} == set(set_to_facts(kept))
+    before = {name: line for name, line in set_to_facts(kept).items() if name != "asked"}
+    assert max(set_from_facts(before).asked) == 0
+    assert len(set_from_facts(before).asked) == len(kept.share)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from wallworthy.base.records import NO_MARGINS, Box, Correction, Margins, Pair, Way
 
@@ -32,17 +32,22 @@ class HangsWith:
     share: tuple[float, ...] = field(repr=False)
     texture: tuple[float, ...] = field(repr=False)
     """Of L* 0, 1, ... 100: the share of pixels and of visible texture; each sums to 1."""
+    asked: tuple[float, ...] = field(repr=False)
+    """Of the same L*: how much of it must not suffer, 0 to 1."""
+
+
+SET_TONES: Final = ("share", "texture", "asked")
 
 
 def set_to_facts(hangs_with: HangsWith) -> dict[str, Any]:
     """A set as it is written down."""
-    return {name: list(getattr(hangs_with, name)) for name in ("tickets", "share", "texture")}
+    return {name: list(getattr(hangs_with, name)) for name in ("tickets", *SET_TONES)}
 
 
 def set_from_facts(facts: Facts) -> HangsWith:
-    """A set as it was written down by `set_to_facts`."""
-    share, texture = (tuple(float(part) for part in facts[name]) for name in ("share", "texture"))
-    return HangsWith(tuple(str(ticket) for ticket in facts["tickets"]), share, texture)
+    """A set as it was written down by `set_to_facts`; sets of before say nothing of what must not suffer."""
+    share, texture, asked = (tuple(float(part) for part in facts.get(name, ())) for name in SET_TONES)
+    return HangsWith(tuple(str(ticket) for ticket in facts["tickets"]), share, texture, asked or (0.0,) * len(share))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

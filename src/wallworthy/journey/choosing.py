@@ -50,8 +50,8 @@ def hanging_together(jobs: Sequence[Job], tickets: tuple[str, ...] = ()) -> Hang
         weight = _weight(picture, job.must_not_suffer) if job.must_not_suffer else None
         members.append(tones_of(as_printed(job, _small(picture)), per_degree, weight))
     tones = Tones.together(members)
-    share, texture = (tuple(round(float(part), 9) for part in line) for line in (tones.share, tones.texture))
-    return HangsWith(tickets, share, texture)
+    lines = (tones.share, tones.texture, tones.asked)
+    return HangsWith(tickets, *(tuple(round(float(part), 9) for part in line) for line in lines))
 
 
 def as_printed(job: Job, picture: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -198,7 +198,9 @@ def _chosen(
 
     weight = _weight(picture, wishes) if wishes else None
     small = in_grey(_small(picture)) if grey else _small(picture)
-    tones = None if hangs_with is None else Tones(np.array(hangs_with.share), np.array(hangs_with.texture))
+    tones = None
+    if hangs_with is not None:
+        tones = Tones(*(np.array(line) for line in (hangs_with.share, hangs_with.texture, hangs_with.asked)))
     return choose_for_picture(small, boundary(paper.output), px_per_degree, weight, tones)
 
 
