@@ -44,12 +44,12 @@ def test_a_ticket_changed_while_it_is_proofed_still_wants_a_proof(
         change_ticket(tell.home, ticket, ChangeAsked(**change))
         return real(*given)
 
-    monkeypatch.setattr(drawn, "seen_figures", meanwhile)
-    tell.ok("proof", ticket, "--correct", "lightness=2")
+    with monkeypatch.context() as patch:
+        patch.setattr(drawn, "seen_figures", meanwhile)
+        tell.ok("proof", ticket, "--correct", "lightness=2")
     shown = tell.ok("show", ticket)
     assert shown["stage"] == "started"
     assert shown["correction"]["lightness"] == 2
-    monkeypatch.undo()
     tell.ok("proof", ticket)
     assert tell.ok("show", ticket)["stage"] == "proofed"
 
@@ -63,9 +63,9 @@ def test_the_page_writes_down_no_proof_of_a_ticket_changed_meanwhile(
         change_ticket(tell.home, ticket, ChangeAsked(must_not_suffer=["shadows"]))
         return real(self, *given)
 
-    monkeypatch.setattr(Sessions, "_reported", meanwhile)
-    Sessions(tell.home).write_down(ticket)
+    with monkeypatch.context() as patch:
+        patch.setattr(Sessions, "_reported", meanwhile)
+        Sessions(tell.home).write_down(ticket)
     assert tell.ok("show", ticket)["stage"] == "started"
-    monkeypatch.undo()
     Sessions(tell.home).write_down(ticket)
     assert tell.ok("show", ticket)["stage"] == "proofed"
