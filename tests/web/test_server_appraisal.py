@@ -19,6 +19,7 @@ from support.page_server import Server, serving, tiff
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journey import appraisals, appraising
 from wallworthy.journey.appraising import AppraisalWish, appraise_file
+from wallworthy.journey.ordered import OrderAsked
 from wallworthy.journey.wanting import UnwantedError
 
 pytestmark = pytest.mark.practice
@@ -184,7 +185,7 @@ def test_a_look_nobody_waits_for_is_kept_when_nothing_else_waits(
 
     monkeypatch.setattr(appraisals, "seen_through", slow)
     sha = laid(server, tiff(seed=51), "left.tif")
-    kept, asked = appraisals.Appraisals(), appraisals.AppraiseAsked("A4")
+    kept, asked = appraisals.Appraisals(), OrderAsked("A4")
     with pytest.raises(UnwantedError):
         kept.of_master(server.home, sha, asked, lambda: not left.is_set())
     assert kept.of_master(server.home, sha, asked).master_sha256 == sha
@@ -208,7 +209,7 @@ def test_a_look_nobody_waits_for_makes_room_for_another_picture(
         raise AssertionError("it was not given up")
 
     monkeypatch.setattr(appraisals, "seen_through", endless)
-    kept, asked = appraisals.Appraisals(), appraisals.AppraiseAsked("A4")
+    kept, asked = appraisals.Appraisals(), OrderAsked("A4")
     refused: list[BaseException] = []
 
     def ask() -> None:

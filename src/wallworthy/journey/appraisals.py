@@ -12,11 +12,11 @@ from typing import Final
 from wallworthy.appraise.finding import SURELY, Finding
 from wallworthy.appraise.grade import INDICATIVE_MM, NEAREST_MM, Grade
 from wallworthy.base.records import Box, Condition, Light, Master, Pair
-from wallworthy.base.units import LARGEST_MM, diagonal_mm, parse_length_mm, parse_size
+from wallworthy.base.units import LARGEST_MM
 from wallworthy.journey.appraising import Appraised, Seen, appraised, seen_through, surface_of
 from wallworthy.journey.chain import found_master
 from wallworthy.journey.home import opened
-from wallworthy.journey.incoming import assumed_path, master_path
+from wallworthy.journey.ordered import OrderAsked, ordered
 from wallworthy.journey.page import LengthUnit
 from wallworthy.journey.page_appraisal import (
     AppraisalView,
@@ -29,11 +29,9 @@ from wallworthy.journey.page_appraisal import (
     Visible,
 )
 from wallworthy.journey.recent import Recent
-from wallworthy.journey.sizing import placed
 from wallworthy.journey.standing import units_of
 from wallworthy.journey.tickets import light_of
 from wallworthy.journey.wanting import UnwantedError, Wanted, always, need, turn
-from wallworthy.master.open import open_master
 
 KEPT: Final = 200
 """Appraisals kept; one takes a few kilobytes."""
@@ -58,17 +56,6 @@ GRADES: Final[dict[Grade, GradeName]] = {
 
 Looked = Callable[[str, float], None]
 """Told of a master's SHA-256 and the share of it that has been looked through, 0-1."""
-
-
-@dataclass(frozen=True, slots=True)
-class AppraiseAsked:
-    """What a picture without a ticket is appraised for, in the person's words."""
-
-    size: str
-    fill: bool = False
-    distance: str | None = None
-    light: str | None = None
-    assume: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,18 +100,15 @@ class Appraisals:
         self._ended.set()
 
     def of_master(
-        self, home: Path, sha256: str, asked: AppraiseAsked, wanted: Wanted = always, looked: Looked | None = None
+        self, home: Path, sha256: str, asked: OrderAsked, wanted: Wanted = always, looked: Looked | None = None
     ) -> AppraisalView:
         """A picture that has no ticket yet, on a good photo inkjet. Raises InputError, and UnwantedError."""
-        path = master_path(home, sha256)
-        master = open_master(path, assume=None if not asked.assume else assumed_path(home, asked.assume).read_bytes())
-        crop, size_mm = placed(master, parse_size(asked.size), None, fill=asked.fill)
-        far = parse_length_mm(asked.distance, "distance") if asked.distance else round(diagonal_mm(*size_mm), 1)
-        light = None
-        if asked.light:
-            with opened(home) as journal:
-                light = light_of(journal, asked.light)
-        question = _Question(master, size_mm, far, crop, None, light, None, units_of(home).length)
+        order = ordered(home, sha256, asked)
+        with opened(home) as journal:
+            light = asked.light_in(journal)
+        question = _Question(
+            order.master, order.size_mm, order.distance_mm, order.crop_px, None, light, None, units_of(home).length
+        )
         return self._answer(question, wanted, looked)
 
     def of_ticket(

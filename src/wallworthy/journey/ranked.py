@@ -12,21 +12,18 @@ import numpy as np
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Box, Condition, Light, Master, Pair, Way
-from wallworthy.base.units import diagonal_mm, parse_length_mm, parse_size
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.chain import found_master
 from wallworthy.journey.home import opened
-from wallworthy.journey.incoming import assumed_path, master_path
 from wallworthy.journey.live import Picture
+from wallworthy.journey.ordered import OrderAsked, ordered
 from wallworthy.journey.page import RankedPaper, RankingView
 from wallworthy.journey.ranking import Tried, drawn, guessed, try_all
 from wallworthy.journey.ranking_words import alike, lost_words, reason, why
 from wallworthy.journey.recent import Recent
-from wallworthy.journey.sizing import placed
 from wallworthy.journey.tickets import light_of, parse_way
 from wallworthy.journey.wanting import Wanted, always, need, turn
-from wallworthy.master.open import open_master
 from wallworthy.raster.encode import jpeg_bytes
 
 KEPT: Final = 12
@@ -34,15 +31,10 @@ KEPT: Final = 12
 
 
 @dataclass(frozen=True, slots=True)
-class RankAsked:
+class RankAsked(OrderAsked):
     """What a picture without a ticket is ranked for, in the person's words."""
 
-    size: str
-    fill: bool = False
-    distance: str | None = None
-    light: str | None = None
     way: str | None = None
-    assume: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,14 +74,11 @@ class Rankings:
 
     def of_master(self, home: Path, sha256: str, asked: RankAsked, wanted: Wanted = always) -> RankingView:
         """All papers ranked for a picture that has no ticket yet. Raises InputError, and UnwantedError."""
-        path = master_path(home, sha256)
-        master = open_master(path, assume=None if not asked.assume else assumed_path(home, asked.assume).read_bytes())
-        crop, size_mm = placed(master, parse_size(asked.size), None, fill=asked.fill)
-        far = parse_length_mm(asked.distance) if asked.distance else round(diagonal_mm(*size_mm), 1)
+        laid = ordered(home, sha256, asked)
         with opened(home) as journal:
-            light = light_of(journal, asked.light) if asked.light else None
-            conditions = _readable(journal)
-        order = _Order(master, size_mm, far, crop, light, parse_way(asked.way), None)
+            light, conditions = asked.light_in(journal), _readable(journal)
+        way = parse_way(asked.way)
+        order = _Order(laid.master, laid.size_mm, laid.distance_mm, laid.crop_px, light, way, None)
         return self._ranked(order, conditions, wanted)
 
     def of_ticket(self, home: Path, ticket_id: str, wanted: Wanted = always) -> RankingView:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
 
-from wallworthy.journey.appraisals import AppraiseAsked
+from wallworthy.journey.ordered import OrderAsked
 from wallworthy.journey.page_appraisal import AppraisalView
 from wallworthy.web.asked import AppraisalAsked
 from wallworthy.web.context import ThisPage
@@ -22,7 +22,7 @@ async def master_appraisal(
     page: ThisPage, request: Request, sha256: Sha256, asked: Annotated[AppraisalAsked, Query()]
 ) -> AppraisalView:
     """A picture that has no ticket yet, taken for a good photo inkjet. Takes seconds; another size takes little."""
-    wish = AppraiseAsked(**asked.model_dump())
+    wish = OrderAsked(**asked.model_dump())
     told = page.queue.tell_looked
     return await while_waited_for(
         request, lambda wanted: page.appraisals.of_master(page.home, sha256, wish, wanted, told)
