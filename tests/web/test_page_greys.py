@@ -70,7 +70,7 @@ def test_a_picture_is_said_to_be_black_and_white(visit: Callable[..., Watched], 
 
     page.goto(f"{served.origin}/t/{ticket}/print")
     card = page.get_by_role("region", name="Job card")
-    card.get_by_text("neutral, in the file already").wait_for()
+    card.get_by_text("neutral", exact=True).wait_for()
     assert card.get_by_text("no toning").count() == 1
     page.goto(f"{served.origin}/t/{ticket}/proof")
     choice.select_option(label="in its colours")

@@ -87,8 +87,6 @@ export const print = {
   card: (ticket: string) => `Job card, ${ticket}`,
   cardFacts: {
     pixels: "Pixels",
-    picture: "Picture",
-    sheet: "Sheet",
     sharpened: "Sharpened",
     profile: "Profile",
     fit: "Fit",
@@ -96,8 +94,8 @@ export const print = {
     correction: "Correction",
   },
   pixels: (width: string, height: string, ppi: number, bits: number) =>
-    `${width} × ${height} at ${ppi} ppi, ${bits} bits`,
-  sharpenedFor: (distance: string) => `for this paper, seen from ${distance}`,
+    `${width}\u00a0×\u00a0${height} at ${ppi}\u00a0ppi, ${bits}\u00a0bits`,
+  sharpenedFor: (distance: string) => `for this paper, from ${distance}`,
   notSharpened: "not at all",
   noCorrection: "none: the fit as it is",
   fits: {
@@ -113,7 +111,7 @@ export const print = {
   lab: "When a lab prints it:",
   steps: {
     numbers: [
-      "Colour management off, in the program and in the driver.",
+      "Colour management off, in program and driver.",
       "Media as the profile was made for.",
       "Finest quality; every automatic improvement off.",
       "Scale 100 %; not fitted to the page.",
@@ -126,15 +124,24 @@ export const print = {
   } as Record<string, readonly string[]>,
   /** The tone of black and white, which is in the file. */
   tones: {
-    neutral: "neutral, in the file already",
-    "paper-warm": "warm, in the file already",
-    cool: "cool, in the file already",
-    split: "cool below, warm above, in the file already",
+    neutral: "neutral",
+    "paper-warm": "warm",
+    cool: "cool",
+    split: "cool below, warm above",
   } as Record<string, string>,
-  greyStep: {
-    numbers: "Colour mode: no black-and-white mode, no toning.",
-    standard: "As a colour print: a greyscale mode loses its tone.",
-  },
+  greySteps: {
+    numbers: [
+      "Colour management off, in program and driver.",
+      "Media as the profile was made for.",
+      "Finest quality, colour mode: no automatic improvement, no toning.",
+      "Scale 100 %; not fitted to the page.",
+    ],
+    standard: [
+      "Convert once: the driver or the lab, never both.",
+      "As a colour print, no greyscale mode; every automatic correction off.",
+      "Scale 100 %; not fitted to the page.",
+    ],
+  } as Record<string, readonly string[]>,
   wholeCard: "The whole card",
   mistakes: "What a mistake looks like on paper",
   cautions: "How to treat the print",
