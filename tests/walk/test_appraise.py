@@ -128,14 +128,14 @@ def test_what_conversion_would_cut_off_is_told_channel_by_channel(tell: Teller, 
     tifffile.imwrite(path, samples, photometric="rgb", iccprofile=wide_profile())
     found = tell.ok("appraise", path, "--size", "10x10cm")["findings"]
     [beyond] = [one for one in found if one["kind"] == "out_of_range"]
-    told = dict(re.findall(r"(red|green|blue) in ([\d.]+) %", beyond["text"]))
+    told = dict(re.findall(r"(red|green|blue) \(([\d.]+) %\)", beyond["text"]))
     assert {"red", "green"} <= set(told)
     assert set(told.values()) == {"25.0"}
     assert beyond["box_px"] == [0, 0, 128, 128]
     matt = ww.appraise_master(ww.open_master(path), size="10x10cm", condition=ww.generic_condition("matt"))
     [on_matt] = [one for one in matt.findings if one.kind == "out_of_range"]
-    assert "green in 25.0 %" in on_matt.text
-    assert "red in" not in on_matt.text, "only what stands at its end is named"
+    assert "green (25.0 %)" in on_matt.text
+    assert "red (" not in on_matt.text, "only what stands at its end is named"
 
 
 def test_the_annotated_picture_shows_where(tell: Teller, tmp_path: Path) -> None:

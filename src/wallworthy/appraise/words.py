@@ -9,7 +9,7 @@ from wallworthy.appraise.grade import Grade
 from wallworthy.base.records import Pair
 
 GRADE_WORDS: Final[Mapping[Grade, str]] = {
-    Grade.AS_GOOD: "as good as any file could make it",
+    Grade.AS_GOOD: "as good to the eye as a perfect file",
     Grade.FINE: "fine; the difference shows only side by side",
     Grade.LITTLE_SOFT: "a little soft, if you look for it",
     Grade.SOFT: "visibly soft",
@@ -89,7 +89,7 @@ def soft(fraction: float, megapixels: float) -> str:
 
 def enlarged(fraction: float, megapixels: float, sure: bool) -> str:
     how = "was enlarged from a smaller one" if sure else "was perhaps enlarged, or blurred when it was worked on"
-    return f"The picture {how}: it holds the detail of about {amount(megapixels * fraction)} of {amount(megapixels)}."
+    return f"The picture {how}: its {amount(megapixels)} hold the detail of about {amount(megapixels * fraction)}."
 
 
 def repeated(times: int) -> str:
@@ -114,7 +114,7 @@ def motion(direction_deg: float, length_px: float, length_mm: float) -> str:
 
 def noise(l_lstar: float, sigma_lstar: float, jnd: float) -> str:
     where = "shadows" if l_lstar < 35 else "middle tones" if l_lstar < 70 else "light tones"
-    return f"Noise in the {where} (L* {l_lstar:.0f}) of {sigma_lstar:.1f} L* is {visible_word(jnd)}."
+    return f"Noise in the {where} is {visible_word(jnd)}: {sigma_lstar:.1f} L* at L* {l_lstar:.0f}."
 
 
 def clipped(high: bool, share_pct: float, channels: list[str]) -> str:
@@ -125,22 +125,24 @@ def clipped(high: bool, share_pct: float, channels: list[str]) -> str:
 
 def beyond(share_pct: float, where: str, ended_pct: Mapping[str, float]) -> str:
     """`ended_pct`: the channels that would stand at their ends, and in how much of the picture."""
-    text = f"{share_pct:.1f} % of the picture is more colourful than {where} holds; it will be moved inside."
+    text = f"{share_pct:.1f} % of the picture is more colourful than {where} holds; it will be brought within reach."
     if not ended_pct:
         return text
     *most, last = (f"{name} ({share:.1f} %)" for name, share in ended_pct.items())
     channels = f"{', '.join(most)} and {last}" if most else last
-    return f"{text} Cut off instead, it would hold no tone in {channels}."
+    return f"{text} Simply cut off, it would lose its tones in {channels}."
 
 
 def below_black(share_pct: float, where: str) -> str:
-    return f"{share_pct:.1f} % of the picture is darker than the black of {where}; it needs its range squeezed."
+    return (
+        f"{share_pct:.1f} % of the picture is darker than the black of {where}; its darks have to be squeezed together."
+    )
 
 
 def posterised(levels: int, channel: str, spacing: float) -> str:
     return (
-        f"Tones come in steps: of the codes {channel} could use, every {spacing:.1f}th is there "
-        f"({levels} levels); smooth places may show bands."
+        f"Tones come in steps: {channel} has {levels} levels where it could have {levels * spacing:.0f}; "
+        "smooth places may show bands."
     )
 
 

@@ -10,6 +10,13 @@ from wallworthy.base.saying import correction_words, seen_correction_words
 from wallworthy.journey import answers as a
 from wallworthy.journey.appraised import AppraiseAnswer
 
+GRADES = {
+    "as_good": "as good as can be",
+    "fine": "fine",
+    "little_soft": "a little soft",
+    "soft": "soft",
+    "too_soft": "too soft",
+}
 LIKELY = 0.05
 """Explanations less likely than this are told in the JSON only."""
 
@@ -134,13 +141,19 @@ def _display(display: a.DisplayFields) -> list[str]:
     return [f"{display.name}: {display.profile_description}{white}{when}"]
 
 
+def _far(distance_mm: float) -> str:
+    return f"{distance_mm / 10:.0f} cm" if distance_mm < 3000 else f"{distance_mm / 1000:.1f} m"
+
+
 def _cm(size_mm: Sequence[float]) -> str:
     return " x ".join(f"{edge / 10:.1f}".removesuffix(".0") for edge in size_mm) + " cm"
 
 
 def _choose(answer: a.ChooseAnswer) -> list[str]:
     light = f" under '{answer.light}'" if answer.light else ""
-    lines = [f"{answer.ranking[0].condition} holds this picture best{light}."]
+    best = answer.ranking[0]
+    what = "these pictures" if best.pictures else "this picture"
+    lines = [f"{best.condition[:1].upper()}{best.condition[1:]} holds {what} best{light}."]
     for number, one in enumerate(answer.ranking, 1):
         lines.append(f"  {number}. {one.condition}: {one.text}")
     return lines
@@ -161,9 +174,9 @@ def _appraise(answer: AppraiseAnswer) -> list[str]:
     lines += [f"  {number}. {found.text}" for number, found in enumerate(answer.findings, 1)]
     if not answer.findings:
         lines.append("Nothing else would show.")
-    lines.append("Sizes, from their own diagonal, and from how near each still holds:")
+    lines.append("Every size, seen from as far as its own diagonal, and from how near it is still good:")
     lines += [
-        f"  {_cm(rung.size_mm)}: {rung.grade.replace('_', ' ')}; from {rung.nearest_good_distance_mm / 10:.0f} cm on"
+        f"  {_cm(rung.size_mm)}: {GRADES[rung.grade]}; good from {_far(rung.nearest_good_distance_mm)} on"
         for rung in answer.ladder
     ]
     return lines

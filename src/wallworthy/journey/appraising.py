@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -295,7 +296,8 @@ def _next(done: Appraised, wish: AppraisalWish | None) -> str:
     if grade in ("soft", "too_soft"):
         if min(large) < 20:
             return "Find a better master, or look from further away."
-        return f"Print it no larger than {large[0] / 10:.0f} x {large[1] / 10:.0f} cm, or look from further away."
+        wide, high = (math.floor(edge / 10) for edge in large)
+        return f"Print it no larger than {wide} x {high} cm, or look from further away."
     if wish is None:
         return "Start a print of it."
     on = f'--on "{wish.on}"' if wish.on else "--paper lustre"

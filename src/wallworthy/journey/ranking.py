@@ -122,9 +122,15 @@ def choose_condition(home: Path | None, wish: ChooseWish, progress: Progress = s
 
 
 def refuse_crop_of_set(masters: Sequence[Master], crop: object) -> None:
-    """Refuse no picture at all, and one part for several pictures. Raises InputError."""
+    """Refuse no picture at all, one named twice, and one part for several pictures. Raises InputError."""
     if not masters:
         raise InputError("no_pictures", "There is no picture to rank papers for.", "Give one master or more.")
+    seen: set[str] = set()
+    for master in masters:
+        if master.sha256 in seen:
+            text = f"'{Path(master.path).name}' is in the set already."
+            raise InputError("picture_twice", text, "Name each picture once.", where=master.path)
+        seen.add(master.sha256)
     if crop is not None and len(masters) > 1:
         raise InputError("crop_of_set", "A crop is for one picture.", "Leave it out, or rank each picture by itself.")
 

@@ -46,20 +46,22 @@ def why(one: Tried, best: Tried) -> tuple[str, ...]:
 
 def _against(one: Tried, best: Tried) -> list[str]:
     """What sets a paper apart from the best, the largest difference of its kind first; at most two sentences."""
+    name = best.condition.name
     black, best_black = one.report.range_after_lstar[0], best.report.range_after_lstar[0]
     said = [
         (
             (black - best_black) / BLACK_LSTAR,
-            f"Its darkest tone is L* {black:.0f} instead of {best_black:.0f}.",
+            f"Its darkest tone is L* {black:.0f}; on {name} it is {best_black:.0f}.",
         ),
         (
             (best.texture_kept_pct - one.texture_kept_pct) / TEXTURE_PCT,
-            f"Where it is dark or out of range it keeps {one.texture_kept_pct:.0f} % of the texture instead of "
+            f"In darks and in colours out of reach {one.texture_kept_pct:.0f} % of the texture stays; on {name} "
             f"{best.texture_kept_pct:.0f} %.",
         ),
         (
             (one.out_of_range_pct - best.out_of_range_pct) / RANGE_PCT,
-            f"It can't hold {one.out_of_range_pct:.0f} % of the colours instead of {best.out_of_range_pct:.0f} %.",
+            f"{one.out_of_range_pct:.0f} % of the picture is out of its reach; on {name} "
+            f"{best.out_of_range_pct:.0f} %.",
         ),
     ]
     return [text for size, text in sorted(said, reverse=True) if size >= 1][:2]

@@ -11,6 +11,7 @@ from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Condition, Light, Master, Notice, Way
 from wallworthy.base.ticket import Ticket, TicketDraft
 from wallworthy.base.units import Size, diagonal_mm, parse_length_mm, parse_size
+from wallworthy.journal.encode import unknown_name
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import (
     EventFields,
@@ -237,9 +238,12 @@ def light_of(journal: Journal, name: str) -> Light:
     """An owned light, or a new one from words that are understood. Raises InputError for neither."""
     from wallworthy.proof.lights import known_light_words, light_from
 
-    if name not in journal.lights and name.strip().lower() in known_light_words():
+    words = known_light_words()
+    if name in journal.lights:
+        return journal.lights.get(name)
+    if name.strip().lower() in words:
         return light_from(name, words=name)
-    return journal.lights.get(name)
+    raise unknown_name("light", name, (*journal.lights.names(), *words))
 
 
 def kept_light(journal: Journal, light: Light) -> str:

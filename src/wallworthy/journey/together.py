@@ -39,13 +39,24 @@ def _together(journal: Journal, named: tuple[str, ...]) -> TogetherAnswer:
     with journal.write():
         for ticket in named:
             _settle(journal, ticket, tones)
-    others = f"{', '.join(named[:-1])} and {named[-1]}"
     return TogetherAnswer(
         tickets=named,
-        sentences=(f"{others} hang together: one tone curve, so that black, white and mid-tone agree.",),
+        sentences=(_agreement(members),),
         notices=_notices(members),
         next=f"Proof each of them again: 'wallworthy proof {named[0]}'.",
     )
+
+
+def _agreement(members: Sequence[Ticket]) -> str:
+    """What makes the prints of a set agree."""
+    hung = f"{_named([member.id for member in members])} hang together"
+    if not any(member.way.is_chosen for member in members):
+        return f"{hung}: their ways fit every picture alike, so that black, white and mid-tone agree by themselves."
+    return f"{hung}: one tone curve, so that black, white and mid-tone agree."
+
+
+def _named(tickets: Sequence[str]) -> str:
+    return " and ".join([*filter(None, [", ".join(tickets[:-1])]), tickets[-1]])
 
 
 def _apart(journal: Journal, named: tuple[str, ...]) -> TogetherAnswer:
@@ -88,7 +99,10 @@ def _notices(members: Sequence[Ticket]) -> tuple[Notice, ...]:
     notices: list[Notice] = []
     fixed = [member.id for member in members if not member.way.is_chosen]
     if fixed:
-        text = f"{', '.join(fixed)} go by one fixed map for every picture: '--way whole' makes them follow the set."
+        text = (
+            f"{_named(fixed)} {'are' if len(fixed) > 1 else 'is'} fitted as any picture would be, not by the set's "
+            f"curve: 'wallworthy proof {fixed[0]} --way whole' makes {fixed[0]} follow the set."
+        )
         notices.append(Notice("set_fixed_way", text))
     papers = sorted({member.condition for member in members})
     if len(papers) > 1:
