@@ -38,7 +38,7 @@ def test_a_print_may_have_four_widths_of_bare_paper(tell: Teller, master: Path, 
 
 def test_four_alike_are_what_one_number_means(tell: Teller, master: Path, cmyk: Path, tmp_path: Path) -> None:
     sums = set()
-    for name, words in (("one", "7"), ("four", "7, 7,7,7")):
+    for name, words in (("one", "7"), ("four", "7, 7,7mm,0.7cm")):
         ticket = tell.ok("start", master, "--size", "10x15cm", "--profile", cmyk, "--border", words)["ticket"]
         final = tell.ok("final", ticket, "-o", tmp_path / f"{name}.tif", "--ppi", "72")
         assert len(set(final["margins_mm"])) == 1
@@ -53,6 +53,7 @@ def test_four_alike_are_what_one_number_means(tell: Teller, master: Path, cmyk: 
         ("nan", "border_unclear", 2),
         ("5,inf,5,5", "border_unclear", 2),
         ("5,5", "border_unclear", 2),
+        ("2ells", "border_unclear", 2),
         ("5,5,5", "border_unclear", 2),
         ("5,5,5,5,5", "border_unclear", 2),
         ("5,,5,5", "border_unclear", 2),
@@ -70,8 +71,6 @@ def test_a_border_that_is_none_is_refused(tell: Teller, master: Path, words: str
 
 def test_the_library_takes_four_as_well(master: Path, cmyk: Path, tmp_path: Path) -> None:
     opened, condition = ww.open_master(master), ww.read_condition(cmyk, name="press")
-    facts = ww.write_final(
-        opened, condition, tmp_path / "f.tif", size="10x15cm", ppi=100, border_mm=(0, 0, 25.4, 12.7)
-    )
+    facts = ww.write_final(opened, condition, tmp_path / "f.tif", size="10x15cm", ppi=100, border_mm=(0, 0, 25.4, 12.7))
     top, left, height, width = facts.picture_box_px
     assert (top, left, facts.height_px - height, facts.width_px - width) == (0, 50, 100, 50)

@@ -74,7 +74,7 @@ def start(
     black_and_white: BlackAndWhite = None,
     border: Annotated[
         str,
-        typer.Option(metavar="MM", help="Bare paper round the picture, in mm: 20, or TOP,RIGHT,BOTTOM,LEFT."),
+        typer.Option(metavar="MM", help="Bare paper round the picture: 20, 2cm, or TOP,RIGHT,BOTTOM,LEFT."),
     ] = "0",
     crop: Crop = None,
     fill: Fill = False,

@@ -9,7 +9,7 @@ from typing import Final
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.records import Box, Margins, Master, Notice, Pair
 from wallworthy.base.ticket import Ticket
-from wallworthy.base.units import MM_PER_INCH, Size
+from wallworthy.base.units import MM_PER_INCH, MM_PER_UNIT, Size
 
 EYE_PPI_MM: Final = 87_320.0
 """Pixels per inch that are one minute of arc each, times the distance in mm: 25.4 / tan 1' (geometry)."""
@@ -59,16 +59,16 @@ def checked_crop(box: Box, master: Master) -> Box:
 
 
 def margins_of(border: str | float | Sequence[float], where: str = "--border") -> Margins:
-    """Widths of bare paper from one number in mm for all sides, or four: top, right, bottom, left; text has commas.
+    """Widths of bare paper, one for all sides or four: top, right, bottom, left; in mm unless a unit is written.
 
     Raises UsageError when it is neither, and InputError for a width that can't be.
 
-    >>> margins_of("20"), margins_of("20, 20, 35, 20")
+    >>> margins_of("20"), margins_of("20, 2cm, 35mm, 20")
     ((20.0, 20.0, 20.0, 20.0), (20.0, 20.0, 35.0, 20.0))
     """
     try:
         if isinstance(border, str):
-            widths = [float(part) for part in border.split(",")]
+            widths = [_width_mm(part) for part in border.split(",")]
         else:
             widths = [float(width) for width in (border if isinstance(border, Sequence) else [border])]
     except ValueError:
@@ -76,8 +76,8 @@ def margins_of(border: str | float | Sequence[float], where: str = "--border") -
     if len(widths) not in (1, 4) or not all(math.isfinite(width) for width in widths):
         raise UsageError(
             "border_unclear",
-            "A border is one width in mm, or four.",
-            "Give one number, such as 20, or four for top, right, bottom and left, such as 20,20,35,20.",
+            "A border is one width, or four.",
+            "Give one, such as 20 (mm) or 2cm, or four for top, right, bottom and left, such as 20,20,35,20.",
             where=where,
         )
     for width in widths:
@@ -86,6 +86,15 @@ def margins_of(border: str | float | Sequence[float], where: str = "--border") -
             raise InputError("border_absurd", text, f"Give 0 to {LARGEST_BORDER_MM:g} mm.", where=where)
     top, right, bottom, left = widths if len(widths) == 4 else widths * 4
     return top, right, bottom, left
+
+
+def _width_mm(text: str) -> float:
+    """A width in mm, from a bare number or one with its unit. Raises ValueError for anything else."""
+    number = text.strip().rstrip("cfimnt")
+    unit = text.strip()[len(number) :] or "mm"
+    if unit not in MM_PER_UNIT:
+        raise ValueError(text)
+    return float(number) * MM_PER_UNIT[unit]
 
 
 def sheet_mm(size_mm: Pair, margins_mm: Margins) -> Pair:
