@@ -80,10 +80,10 @@ def test_it_says_how_large_and_what_would_show_at_a_width(
     watched = visit(f"/m/{specked}/master", width, height)
     page = told(watched)
     try:
-        assert re.match(r"It can go up to [\d.]+ × [\d.]+ cm\.$", plain(page.locator("h1").inner_text()))
+        assert re.match(r"From [\d.]+ cm it can go up to [\d.]+ × [\d.]+ cm\.$", plain(page.locator("h1").inner_text()))
         words = plain(page.get_by_role("region", name="About the file").inner_text())
         assert "hold can’t be told: too few clear edges" in words
-        assert "Taken for a good inkjet on gloss, until its paper is chosen." in words
+        assert "by a good inkjet on gloss, until size and paper are settled." in words
         assert re.search(r"A dark spot of [\d.]+ mm on paper, .*: dust\? Two more like it\.", words)
         assert page.get_by_role("img", name="Size ladder").is_visible()
         assert page.evaluate("document.documentElement.scrollWidth") <= width

@@ -7,13 +7,19 @@ export interface Loop {
   y: number;
 }
 
-const POINTS = 40;
+const POINTS = 80;
 /** How far a loop goes on past its beginning. */
-const OVERLAP = 3;
+const OVERLAP = 6;
 const AROUND = 1.12;
+/** Round a large place it goes no farther out than this, in pixels, lest it leave the sheet. */
+const FARTHEST = 12;
+/** A loop that reaches farther than this, in pixels, wobbles less for its size, and so stays on the sheet. */
+const CALM = 120;
 const LEAST = 16;
 /** The number stands at least so far from the middle, lest it cover a small place. */
 const ASIDE = 21;
+
+const around = (half: number) => Math.max(LEAST, Math.min(half * AROUND, half + FARTHEST));
 
 /** box: left, top, width, height in shares of a picture `width` x `height` pixels large. */
 export function loop(
@@ -23,14 +29,12 @@ export function loop(
   height: number,
 ): Loop {
   const centre = [(left + wide / 2) * width, (top + high / 2) * height] as const;
-  const reach = [
-    Math.max(LEAST, ((wide * width) / 2) * AROUND),
-    Math.max(LEAST, ((high * height) / 2) * AROUND),
-  ] as const;
+  const reach = [around((wide * width) / 2), around((high * height) / 2)] as const;
+  const lively = Math.min(1, CALM / Math.max(...reach));
   let d = "";
   for (let i = 0; i <= POINTS + OVERLAP; i++) {
     const t = (i / POINTS) * 2 * Math.PI - 2.2;
-    const wobble = 1 + 0.035 * Math.sin(3 * t + n) + 0.022 * Math.sin(5 * t + 2 * n) + i * 0.0012;
+    const wobble = 1 + lively * (0.035 * Math.sin(3 * t + n) + 0.022 * Math.sin(5 * t + 2 * n) + i * 0.0006);
     const x = centre[0] + reach[0] * wobble * Math.cos(t);
     const y = centre[1] + reach[1] * wobble * Math.sin(t);
     d += `${i ? "L" : "M"}${x.toFixed(1)} ${y.toFixed(1)}`;

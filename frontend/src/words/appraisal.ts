@@ -21,8 +21,8 @@ function upTo([width, height]: Pair, unit: LengthUnit): string {
 const pixels = (count: number): string => `${many(count)} pixels`;
 /** How far one stands away; very far in metres or feet. */
 export function far(mm: number, unit: LengthUnit): string {
-  if (unit === "in") return mm < 400 * 25.4 ? afar(mm, unit) : `${number(mm / 304.8)}\u00a0ft`;
-  return mm < 10_000 ? afar(mm, unit) : `${number(mm / 1000)}\u00a0m`;
+  if (unit === "in") return mm < 120 * 25.4 ? afar(mm, unit) : `${number(mm / 304.8)}\u00a0ft`;
+  return mm < 3000 ? afar(mm, unit) : `${number(mm / 1000, mm < 10_000 ? 1 : 0)}\u00a0m`;
 }
 
 function jnd(lost: number): string {
@@ -32,7 +32,7 @@ function jnd(lost: number): string {
 }
 
 const GRADE: Record<Grade, string> = {
-  as_good: "as good as any file could make it",
+  as_good: "as good to the eye as a perfect file",
   fine: "fine: what it lacks shows only beside a better one",
   little_soft: "a little soft, if you look for it",
   soft: "visibly soft",
@@ -63,21 +63,22 @@ export const appraisal = {
 
   /** `chosen`: the size was asked for, and not only taken for want of one. */
   heading(told: AppraisalView, chosen: boolean, unit: LengthUnit): string {
-    if (chosen && !isGood(told.grade)) return `At ${size(told.size_mm, unit)} it is ${GRADE[told.grade]}.`;
-    if (told.any_size) return "It can go as large as prints are made.";
-    if (Math.max(...told.largest_good_mm) < LEAST_MM) return "It is too soft for any print seen from near.";
-    return `It can go up to ${upTo(told.largest_good_mm, unit)}.`;
+    const from = `From ${far(told.distance_mm, unit)}`;
+    if (chosen && !isGood(told.grade)) return `${from}, ${size(told.size_mm, unit)} is ${GRADE[told.grade]}.`;
+    if (told.any_size) return `${from} it can go as large as prints are made.`;
+    if (Math.max(...told.largest_good_mm) < LEAST_MM) return `${from} it is too soft for any print.`;
+    return `${from} it can go up to ${upTo(told.largest_good_mm, unit)}.`;
   },
   /** What holds at the size, from there. */
   holds(told: AppraisalView, chosen: boolean, unit: LengthUnit): string {
-    const [from, at] = [far(told.distance_mm, unit), size(told.size_mm, unit)];
     const near = told.any_distance
-      ? "At this size it holds as near as an eye can see clearly."
-      : `At this size it holds from ${far(told.nearest_good_mm, unit)} on.`;
-    if (isGood(told.grade) || !chosen) return `Seen from ${from}, ${at} is ${GRADE[told.grade]}. ${near}`;
+      ? "This size holds as near as an eye can see clearly."
+      : `This size holds from ${far(told.nearest_good_mm, unit)} on.`;
+    if (isGood(told.grade) || !chosen)
+      return `Seen from there, ${size(told.size_mm, unit)} is ${GRADE[told.grade]}. ${near}`;
     const largest = told.largest_good_mm;
-    if (Math.max(...largest) < LEAST_MM) return `Seen from ${from}, no size worth hanging is good. ${near}`;
-    return `Seen from ${from}, it is good up to ${upTo(largest, unit)}. ${near}`;
+    if (Math.max(...largest) < LEAST_MM) return `No size worth hanging is good from there. ${near}`;
+    return `It is good from there up to ${upTo(largest, unit)}. ${near}`;
   },
   /** How much of its pixels carries detail; nothing when a finding says so already. */
   detail(told: AppraisalView): string {
@@ -91,15 +92,18 @@ export const appraisal = {
   another(told: AppraisalView): string {
     const better = isGood(told.grade) ? undefined : told.other_masters.find(({ gain_jnd }) => gain_jnd >= 1);
     if (!better) return "";
-    return `A sharp file of ${number(better.megapixels)} million pixels would gain ${jnd(better.gain_jnd)} here.`;
+    const sharp = `A sharp file of ${number(better.megapixels)} million pixels would`;
+    if (told.deficit_jnd - better.gain_jnd < 1) return `${sharp} be ${GRADE.as_good} here.`;
+    return `${sharp} gain ${jnd(better.gain_jnd)} here.`;
   },
   lost(told: AppraisalView): string {
     const [least, most] = told.deficit_interval_jnd;
     return `It loses ${jnd(told.deficit_jnd)} (JND) to a perfect file, likely ${fixed(least, 1)} to ${fixed(most, 1)}.`;
   },
   indicative: "From so near, as through a glass, the figure is indicative only.",
-  basis(told: AppraisalView): string {
-    if (!told.condition) return "Taken for a good inkjet on gloss, until its paper is chosen.";
+  basis(told: AppraisalView, unit: LengthUnit): string {
+    if (!told.condition)
+      return `Taken for ${size(told.size_mm, unit)} by a good inkjet on gloss, until size and paper are settled.`;
     return `Told for ${told.condition}${told.light ? `, in the light of ‘${told.light}’` : ""}.`;
   },
   /** As the path tells it: 'holds 42 cm'. */
@@ -123,9 +127,11 @@ export const appraisal = {
     return { verdict, more: `It is good up to ${large}; this size from ${near} on.` };
   },
 
-  would: (count: number) =>
+  would: (count: number, good: boolean) =>
     count === 0
-      ? "Nothing else would show."
+      ? good
+        ? "Nothing would show."
+        : "Nothing else would show."
       : `${SPELLED[count] ?? number(count)} ${count === 1 ? "thing" : "things"} would show.`,
   others: "The rest that would show",
   unseen: "What can’t be seen from there",
@@ -145,7 +151,7 @@ export const appraisal = {
 
   ladder: {
     title: "From how near each size holds",
-    key: "Thick where it holds, broken where softness shows; the mark is as far off as the print is long.",
+    key: "Thick where it holds, broken where softness shows; mark and last word are for a diagonal’s distance.",
     keyChosen: "In bold this print, marked where it is to be seen from.",
     keyTaken: "In bold the size it was taken for.",
     from: (distance: string) => `from ${distance}`,
@@ -172,7 +178,7 @@ export const appraisal = {
           : good.length
             ? `${listed(good)} hold`
             : "no size holds";
-      return `Size ladder: seen from as far off as the print is long, ${held}.`;
+      return `Size ladder: seen from a diagonal’s distance, ${held}.`;
     },
     columns: ["Size", "seen from", "grade", "JND lost", "holds from", "pixels on an inch"],
     row: (rung: AppraisedRung, unit: LengthUnit): string[] => [
