@@ -61,3 +61,16 @@ def test_the_paper_is_found_by_its_profile_and_missed_in_words(
     assert again["pixels_sha256"] == first["pixels_sha256"]
     remove(tell.home, "condition", "the same press")
     assert tell.refused("final", ticket, "--again")["code"] == "final_condition_gone"
+
+
+@pytest.mark.parametrize(("way", "stage"), [("relative-bpc", "final"), ("whole", "started")])
+def test_another_distance_counts_where_the_way_is_chosen_for_it(
+    tell: Teller, master: Path, profile: Path, tmp_path: Path, way: str, stage: str
+) -> None:
+    words = ("start", master, "--size", "10x15cm", "--profile", profile, "--way", way)
+    ticket = tell.ok(*words)["ticket"]
+    first = tell.ok("final", ticket, "-o", tmp_path / "one.tif", "--ppi", "60")
+    change_ticket(tell.home, ticket, ChangeAsked(distance="5m"))
+    assert tell.ok("show", ticket)["stage"] == stage
+    other = tell.ok("final", ticket, "-o", tmp_path / "two.tif", "--ppi", "60")
+    assert (other["pixels_sha256"] == first["pixels_sha256"]) == (stage == "final")

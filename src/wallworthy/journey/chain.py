@@ -75,8 +75,10 @@ def load(journal: Journal, ticket: Ticket) -> Job:
 
 def shown_as(ticket: Ticket) -> tuple[object, ...]:
     """Everything of a ticket that decides what its proof shows of the print, but the master, which stays."""
-    names = ("condition", "size_mm", "distance_mm", "crop_px", "way", "correction", "black_and_white")
-    return *(getattr(ticket, name) for name in names), ticket.must_not_suffer, ticket.hangs_with
+    names = ["condition", "size_mm", "crop_px", "way", "correction", "black_and_white", "must_not_suffer"]
+    if ticket.way.is_chosen:  # for the picture as it is seen from there, and with those beside it
+        names += ["distance_mm", "hangs_with"]
+    return tuple(getattr(ticket, name) for name in names)
 
 
 def printed_as(ticket: Ticket) -> tuple[object, ...]:

@@ -13,6 +13,7 @@ from wallworthy.base.ticket import Stage, Ticket
 from wallworthy.base.units import parse_length_mm, parse_size
 from wallworthy.colour.correction import tone_knots
 from wallworthy.journal.journal import Journal
+from wallworthy.journey.chain import printed_as, shown_as
 from wallworthy.journey.conditions import generic_condition, pick_profile, taken_in
 from wallworthy.journey.home import opened
 from wallworthy.journey.incoming import assumed_path, master_path, upload_path
@@ -196,12 +197,11 @@ def _settled(words: str, name: str) -> InputError:
 
 
 def _stage(ticket: Ticket, changed: Ticket) -> Stage:
-    """How far the changed ticket has come: another paper, way or correction asks for another look."""
-    looked = ("condition", "way", "must_not_suffer", "black_and_white", "crop_px", "size_mm")
-    if any(getattr(ticket, name) != getattr(changed, name) for name in looked):
+    """How far the changed ticket has come: what decides the proof's picture, but for the correction, asks for another
+    look; an earlier final is yesterday's once anything that decides its pixels has changed."""
+    if shown_as(replace(changed, correction=ticket.correction)) != shown_as(ticket):
         return Stage.STARTED
-    printed = ("correction", "margins_mm")
-    if ticket.stage is Stage.FINAL and any(getattr(ticket, name) != getattr(changed, name) for name in printed):
+    if ticket.stage is Stage.FINAL and printed_as(ticket) != printed_as(changed):
         return Stage.PROOFED
     return ticket.stage
 
