@@ -197,6 +197,29 @@ def test_another_size_in_the_order_says_what_it_would_be(visit: Callable[..., Wa
         page.close()
 
 
+def test_a_typed_distance_is_read_back_and_a_border_that_is_none_is_refused(
+    visit: Callable[..., Watched], sharp: str
+) -> None:
+    watched = visit(f"/m/{sharp}/paper")
+    settled(watched)
+    page = watched.page
+
+    def blank(name: str, words: str) -> Any:
+        page.get_by_role("combobox", name=name).select_option("other")
+        page.get_by_role("textbox", name=name).fill(words)
+        page.get_by_role("textbox", name=name).press("Enter")
+        return page.get_by_role("combobox", name=name).locator("option:checked")
+
+    try:
+        assert plain(blank("Viewing distance", "90").inner_text()) == "90 cm"
+        assert plain(blank("Border", "1in").inner_text()) == "a border of 2.5 cm"
+        for words in ("-3", "wide", "900"):
+            assert plain(blank("Border", words).inner_text()) == "a border of 2.5 cm"
+            page.get_by_text(f"‘{words}’ is no border I can print.").wait_for()
+    finally:
+        page.close()
+
+
 def test_what_can_t_be_appraised_is_said_and_the_way_on_stays_open(visit: Callable[..., Watched], sharp: str) -> None:
     watched = visit()
     page = watched.page

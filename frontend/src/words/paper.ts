@@ -26,6 +26,8 @@ export const paper = {
   ownDistance: "another distance …",
   ownDistanceHint: "60cm",
   ownBorder: "another border …",
+  borderNone: (typed: string) => `‘${typed}’ is no border I can print.`,
+  borderMend: "Write a width such as 2 cm, 25 mm or 1 in, no wider than 50 cm.",
   diagonal: (distance: string) => `its own diagonal, ${distance}`,
   diagonalPlain: "its own diagonal",
   noBorder: "no border",

@@ -85,7 +85,7 @@ const INCH: Pair[] = [
   [16, 20],
   [20, 24],
 ];
-const MM_OF: Record<string, number> = { mm: 1, cm: 10, in: 25.4 };
+const MM_OF: Record<string, number> = { mm: 1, cm: 10, m: 1000, in: 25.4, ft: 304.8 };
 
 /** The sizes offered for a picture, as the server reads them. */
 export function sizesOffered(unit: LengthUnit, picture: Pair): string[] {
@@ -103,13 +103,20 @@ export function turned(text: string, [width, height]: Pair): string {
 
 /** What is typed as the server reads it: '30 × 40' is '30x40cm'. */
 export function sizeText(typed: string, unit: LengthUnit): string {
-  const plain = typed.trim().replaceAll("×", "x").replace(/\s+/g, "").replace(",", ".");
+  const plain = typed.trim().replaceAll("×", "x").replace(/\s+/g, "").replaceAll(",", ".");
   return /^[\d.]+x[\d.]+$/i.test(plain) ? plain + unit : plain;
 }
 
 export function lengthText(typed: string, unit: LengthUnit): string {
   const plain = typed.trim().replace(/\s+/g, "").replace(",", ".");
   return /^[\d.]+$/.test(plain) ? plain + unit : plain;
+}
+
+/** A length as the server reads it, in mm; null when it is none. */
+export function lengthMm(text: string): number | null {
+  const found = /^(\d+(?:\.\d+)?)(mm|cm|m|in|ft)$/i.exec(text);
+  const unit = MM_OF[found?.[2]?.toLowerCase() ?? ""];
+  return unit ? Number(found?.[1]) * unit : null;
 }
 
 /** The size in mm; null when it is not one (the server says why). */

@@ -47,6 +47,7 @@ export class Ranking {
   ask(path: string, query: Record<string, string | boolean>, names: readonly string[]): () => void {
     const stop = new AbortController();
     this.asking = true;
+    this.refusal = null;
     const wait = setTimeout(
       () => {
         get<RankingView>(path, query, stop.signal)
