@@ -33,7 +33,7 @@ def edge_field(sigma_px: float, degrees: float, size: int = 192, low: float = 0.
 
 @lru_cache(maxsize=16)
 def corners(sigma_px: float = 0.4, size: int = 384, number: int = 1) -> Field:
-    """A sharp scene of bars and blocks at many angles, 0-1, (size, size), read only; drawn 4 times as fine, averaged."""
+    """A sharp scene of bars and blocks at many angles, 0-1, (size, size), read only; drawn 4 times as fine."""
     from scipy.ndimage import gaussian_filter
 
     random = np.random.default_rng(number)

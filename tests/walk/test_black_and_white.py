@@ -45,6 +45,14 @@ def test_a_colour_picture_prints_in_neutral_greys(tell: Teller, master: Path, cm
     assert colour["loss_mean_de00"] != proof["loss_mean_de00"]
 
 
+def test_a_tone_that_was_asked_for_is_no_loss(tell: Teller, master: Path, cmyk: Path) -> None:
+    ticket = tell.ok("start", master, "--size", "10x15cm", "--profile", cmyk, "--black-and-white", "neutral")["ticket"]
+    neutral = tell.ok("proof", ticket)["loss_mean_de00"]
+    for tone in ("paper-warm", "cool", "split"):
+        toned = tell.ok("proof", ticket, "--black-and-white", tone, "-o", f"{tone}.png")["loss_mean_de00"]
+        assert toned == pytest.approx(neutral, abs=0.6), tone
+
+
 def test_the_final_is_what_the_proof_showed(tell: Teller, master: Path, cmyk: Path, tmp_path: Path) -> None:
     ticket = tell.ok("start", master, "--size", "10x15cm", "--profile", cmyk, "--black-and-white", "cool")["ticket"]
     first = tell.ok("final", ticket, "-o", tmp_path / "one.tif", "--ppi", "60", "--sharpen", "none")

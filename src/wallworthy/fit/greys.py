@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Pair
 from wallworthy.colour.float32 import Planes, planes_of, working_to_lab32
+from wallworthy.colour.working import lab_to_working
 from wallworthy.fit.inverse import nearest_device
 from wallworthy.icc.quick import print_lab
 from wallworthy.icc.read import Profile, parse_profile
@@ -104,3 +105,17 @@ def in_grey(picture: Floats) -> Floats:
     """
     lightness = working_to_lab32(planes_of(picture))[0] / 100
     return np.repeat(lightness.reshape(*picture.shape[:-1], 1), 3, axis=-1)
+
+
+def in_tone(greys: Floats, tone: str) -> Floats:
+    """Greys in the working encoding (..., 3), 0-1, in the tone wanted of them: what their print is held against.
+
+    >>> grey = np.full((1, 3), 0.5, np.float32)
+    >>> bool((in_tone(grey, "neutral") == grey).all()), bool(in_tone(grey, "cool")[0, 2] > 0.5)
+    (True, True)
+    """
+    if all(part == (0.0, 0.0) for part in TONES[tone]):
+        return greys
+    lightness = np.ascontiguousarray(greys[..., 0], dtype=np.float32).reshape(-1) * 100
+    lab = np.stack([lightness, *Greys(tone, 0.0, (0.0, 0.0)).tint(lightness)], axis=-1)
+    return np.clip(lab_to_working(lab), 0, 1).astype(np.float32).reshape(greys.shape)

@@ -63,6 +63,15 @@ def as_printed(job: Job, picture: NDArray[np.float32]) -> NDArray[np.float32]:
     return in_grey(picture)
 
 
+def as_wanted(job: Job, picture: NDArray[np.float32]) -> NDArray[np.float32]:
+    """What the print of a picture made by `as_printed` is held against: black and white in its tone."""
+    if job.black_and_white is None:
+        return picture
+    from wallworthy.fit.greys import in_tone
+
+    return in_tone(picture, job.black_and_white)
+
+
 def who_pays(job: Job) -> tuple[str, ...]:
     """Who gains and who pays for what must not suffer, in sentences; nothing where nothing was asked."""
     if not job.must_not_suffer or job.source.chosen is None:

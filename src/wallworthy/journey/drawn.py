@@ -20,7 +20,7 @@ from wallworthy.fit.compose import Predicted, direct, predicted
 from wallworthy.icc.engine import to_lab
 from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.journey.chain import Job, refuse_master
-from wallworthy.journey.choosing import as_printed, printed_by
+from wallworthy.journey.choosing import as_printed, as_wanted, printed_by
 from wallworthy.journey.home import written
 from wallworthy.journey.lighting import eye_of
 from wallworthy.proof.soft import Proof, make_proof
@@ -77,9 +77,10 @@ def drawn_proof(
     progress("proof", 0.6)
     px_per_mm = picture.shape[1] / job.size_mm[0]
     ppi = px_per_mm * MM_PER_INCH
+    printed = printed_by(job, told.lab_of, px_per_mm)
     proof = make_proof(
-        picture,
-        printed_by(job, told.lab_of, px_per_mm),
+        as_wanted(job, picture),
+        lambda _: printed(picture),
         job.output,
         display,
         correction=job.correction,

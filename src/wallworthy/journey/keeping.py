@@ -15,7 +15,7 @@ from wallworthy.colour.working import lab_to_working, working_to_lab
 from wallworthy.fit.compose import direct
 from wallworthy.icc.gamut import surface
 from wallworthy.icc.quick import print_lab
-from wallworthy.journey.choosing import printed_by, viewed
+from wallworthy.journey.choosing import as_wanted, printed_by, viewed
 from wallworthy.journey.parts import FigureFields
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def kept_of(job: Job) -> Kept:
     from wallworthy.fit.telling import Charted, families, spoken_of, what_it_keeps
 
     picture, px_per_degree = viewed(job)
-    master = correct(working_to_lab(picture), job.correction)
+    master = correct(working_to_lab(as_wanted(job, picture)), job.correction)
     lab_of = printed_by(job, lambda pixels: _printed(job, pixels), picture.shape[1] / job.size_mm[0])
     printed = lab_of(picture).astype(np.float64)
     beyond = ~surface(job.output).inside(master)

@@ -25,7 +25,7 @@ from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.icc.lut import Nodes, prepared_codes, prepared_lut
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.chain import Job, found_master, job_of, shown_as
-from wallworthy.journey.choosing import as_printed, printed_by, wishes_kept
+from wallworthy.journey.choosing import as_printed, as_wanted, printed_by, wishes_kept
 from wallworthy.journey.drawn import seen_figures
 from wallworthy.journey.finishing import NATIVE_PPI
 from wallworthy.journey.held import SCREEN_PX, Held, floats
@@ -338,9 +338,10 @@ def _looked_after(ticket: Ticket, look: Look, master: Master) -> tuple[str, ...]
 def _proofed(seen: Seen, picture: NDArray[np.float32], lab_of: Any, beyond: Any) -> Proof:
     job = seen.job
     picture = as_printed(job, picture)
+    printed = printed_by(job, lab_of, picture.shape[1] / job.size_mm[0])
     return make_proof(
-        picture,
-        printed_by(job, lab_of, picture.shape[1] / job.size_mm[0]),
+        as_wanted(job, picture),
+        lambda _: printed(picture),
         job.output,
         seen.display,
         correction=job.correction,

@@ -27,7 +27,7 @@ from wallworthy.icc.quick import print_lab
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journey.answers import ChooseAnswer
 from wallworthy.journey.chain import Job, guard_masters, job_of, refuse_existing, refuse_master
-from wallworthy.journey.choosing import hanging_together, printed_by, viewed
+from wallworthy.journey.choosing import as_wanted, hanging_together, printed_by, viewed
 from wallworthy.journey.contact import Shown, contact_picture
 from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import opened, written
@@ -254,8 +254,11 @@ def tried_on(job: Job, light: Light | None) -> Tried:
     chain = direct(job.output, job.way, job.correction, job.source)
     lab_of = printed_by(job, lambda pixels: print_lab(job.output, chain(pixels)), px_per_mm)
     display = display_from("sRGB screen", space="srgb")
-    proof = make_proof(picture, lab_of, job.output, display, shown_px=job.shown_px, px_per_mm=px_per_mm)
-    before = working_to_lab32(planes_of(picture)).T.reshape(picture.shape)
+    wanted = as_wanted(job, picture)
+    proof = make_proof(
+        wanted, lambda _: lab_of(picture), job.output, display, shown_px=job.shown_px, px_per_mm=px_per_mm
+    )
+    before = working_to_lab32(planes_of(wanted)).T.reshape(picture.shape)
     after = relative_of(job, proof.lab_absolute)
     beyond, out_of_range = _beyond(job, before)
     place = beyond | (before[..., 0] < SHADOWS_LSTAR)

@@ -37,6 +37,7 @@ def _together(journal: Journal, named: tuple[str, ...]) -> TogetherAnswer:
     _refuse_torn(members, named)
     tones = hanging_together([load(journal, member) for member in members], named)
     with journal.write():
+        _refuse_torn([journal.tickets.get(ticket) for ticket in named], named)  # it may be another's by now
         for ticket in named:
             _settle(journal, ticket, tones)
     return TogetherAnswer(
