@@ -40,11 +40,11 @@ def test_borders_may_differ_by_side(visit: Callable[..., Watched], served: Serve
     page.get_by_role("alert").get_by_text("A border is a number").wait_for()
     typed(page, "1", "1", "1", "1")
     kept(page, served, ticket, [10, 10, 10, 10])
-    assert page.get_by_role("button", name="Equal borders").count() == 0
+    page.get_by_role("button", name="Equal borders").wait_for(state="detached")
 
     page.get_by_role("button", name="Heavier at the foot").press("Enter")
     kept(page, served, ticket, [10, 10, 15, 10])
-    assert page.get_by_role("button", name="Heavier at the foot").count() == 0
+    page.get_by_role("button", name="Heavier at the foot").wait_for(state="detached")
     assert page.locator(".drawing svg").get_by_text("1.5", exact=True).count() == 1
     sheet, picture = page.locator(".sheet .pict"), page.locator(".drawing .sheet .sheet")
     inner, outer = sheet.bounding_box(), picture.bounding_box()

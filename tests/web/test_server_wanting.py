@@ -203,4 +203,5 @@ def test_a_server_that_closes_down_waits_for_nobody() -> None:
             await asking
         assert await asyncio.to_thread(ended.wait, 10)
 
-    asyncio.run(asyncio.wait_for(close_down(), 20))
+    with ThreadPoolExecutor(1) as apart:  # a browser of other tests may have its own loop in this thread
+        apart.submit(asyncio.run, asyncio.wait_for(close_down(), 20)).result()
