@@ -234,7 +234,9 @@ def repaints(visitor: Visitor, ticket: str, turns: int) -> None:
     visitor.told.shown = tuple(page.evaluate(NATURAL))
     visitor.told.renderer = page.evaluate(RENDERER)
     changes: dict[str, Callable[[int], Any]] = {
-        "a correction": lambda turn: page.get_by_role("button", name="Lightness: one step more").click(),
+        "a correction": lambda turn: page.get_by_role(
+            "button", name=f"Lightness: one step {('more', 'less')[turn % 2]}"
+        ).click(),
         "the light": lambda turn: page.locator(".light").filter(has_text=list(LIGHTS)[1 - turn % 2]).click(),
         "the way": lambda turn: page.locator("label.pick:not(:has(:checked))").nth(turn % 2).click(),
     }
