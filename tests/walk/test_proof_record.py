@@ -31,6 +31,10 @@ def test_a_proof_that_fails_while_it_is_written_leaves_nothing_behind(
     monkeypatch.setattr(drawn, "seen_figures", refuse)
     assert tell.refused("proof", ticket, "-o", tmp_path / "proof.png")["code"] == "unmeasured"
     assert list(tmp_path.glob("*proof*")) == []
+    earlier = tmp_path / "earlier.png"
+    earlier.write_bytes(b"a proof of before")
+    tell.refused("proof", ticket, "-o", earlier, "--force")
+    assert earlier.read_bytes() == b"a proof of before"
     assert tell.ok("show", ticket)["stage"] == "started"
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -55,13 +54,11 @@ def drawn_proof(
     under_light: bool = False,
     paper_white: bool = True,
     long_edge_px: int = LONG_EDGE_PX,
-    on_image: Callable[[NDArray[np.uint8], float], object] | None = None,
     progress: Progress = silent,
 ) -> DrawnProof:
     """Read, correct, fit and show a job; the picture is never enlarged.
 
     under_light: whether the picture is shown as it looks in the light, or as profiles have it, under D50.
-    on_image: called with the picture and its density on paper as soon as it is drawn, before it is measured.
     """
     from wallworthy.master.source import working_source
 
@@ -76,7 +73,6 @@ def drawn_proof(
         fitted, told, gamut = coming.result()
     progress("proof", 0.6)
     px_per_mm = picture.shape[1] / job.size_mm[0]
-    ppi = px_per_mm * MM_PER_INCH
     printed = printed_by(job, told.lab_of, px_per_mm)
     proof = make_proof(
         as_wanted(job, picture),
@@ -91,11 +87,10 @@ def drawn_proof(
         eye=eye_of(job, light, display) if light is not None and under_light else None,
         shown_px=job.shown_px,
         px_per_mm=px_per_mm,
-        on_image=None if on_image is None else lambda image: on_image(image, ppi),
     )
     figures = seen_figures(fitted, told, job, picture)
     clamped = source.clamped_share or 0.0
-    return DrawnProof(proof, display, figures, ppi, job.master.path, clamped)
+    return DrawnProof(proof, display, figures, px_per_mm * MM_PER_INCH, job.master.path, clamped)
 
 
 def _chain(job: Job) -> tuple[Fitted, Predicted, GamutSurface]:
@@ -121,60 +116,21 @@ def seen_figures(fitted: Fitted, told: Predicted, job: Job, picture: NDArray[np.
     )
 
 
-def drawn_and_written(
-    job: Job,
-    display: Display,
-    light: Light | None,
-    target: Path,
-    *,
-    paper_white: bool,
-    overwrite: bool,
-    progress: Progress,
-) -> DrawnProof:
-    """The proof, its picture written while it is still being measured; of a proof that fails nothing is left behind.
-
-    Raises InputError as drawing does and for a target that can't be, TroubleError when the disk refuses.
-    """
-    with ThreadPoolExecutor(1) as aside:
-        writing: list[Future[str]] = []
-
-        def write(image: NDArray[np.uint8], ppi: float) -> None:
-            refuse_master(target, job.master.path)
-            form = _form_of(image, ppi, display)
-            writing.append(aside.submit(write_picture, target, [image], form, overwrite=overwrite))
-
-        try:
-            drawn = drawn_proof(
-                job, display, light=light, under_light=True, paper_white=paper_white, on_image=write, progress=progress
-            )
-        except BaseException:
-            if writing and writing[0].exception() is None:
-                target.unlink(missing_ok=True)
-            raise
-        progress("writing", 0.9)
-        writing[0].result()
-    return drawn
-
-
 def write_proof(
     drawn: DrawnProof, target: Path, lab: Path | None = None, *, overwrite: bool = False
 ) -> tuple[WrittenFile, ...]:
-    """The proof as PNG with the display's profile, and the predicted print as Lab TIFF when asked for."""
-    refuse_master(target, drawn.master_path)
-    image = drawn.proof.image
-    write_picture(target, [image], _form_of(image, drawn.ppi, drawn.display), overwrite=overwrite)
-    return written("proof", target), *written_lab(drawn, lab, overwrite=overwrite)
+    """The proof as PNG with the display's profile, and the predicted print as Lab TIFF when asked for.
 
-
-def _form_of(image: NDArray[np.uint8], ppi: float, display: Display) -> FileForm:
-    height, width = image.shape[:2]
-    return FileForm("png", width, height, 3, 8, "RGB", ppi, display.profile)
-
-
-def written_lab(drawn: DrawnProof, lab: Path | None, *, overwrite: bool) -> tuple[WrittenFile, ...]:
-    """The predicted print as Lab TIFF, when asked for. Raises InputError for the master, TroubleError as the disk."""
-    if lab is None:
-        return ()
-    refuse_master(lab, drawn.master_path)
-    write_lab(lab, drawn.proof.lab_absolute, drawn.ppi, overwrite=overwrite)
-    return (written("lab", lab),)
+    Raises InputError for a place that is the master's, TroubleError when the disk refuses.
+    """
+    for place in (target, *((lab,) if lab else ())):
+        refuse_master(place, drawn.master_path)
+    proof = drawn.proof
+    height, width = proof.image.shape[:2]
+    form = FileForm("png", width, height, 3, 8, "RGB", drawn.ppi, drawn.display.profile)
+    write_picture(target, [proof.image], form, overwrite=overwrite)
+    files = [written("proof", target)]
+    if lab is not None:
+        write_lab(lab, proof.lab_absolute, drawn.ppi, overwrite=overwrite)
+        files.append(written("lab", lab))
+    return tuple(files)

@@ -16,9 +16,9 @@ from wallworthy.journey.answers import ProofAnswer
 from wallworthy.journey.chain import Job, found_master, free_name, guard_masters, load, refuse_existing, shown_as
 from wallworthy.journey.choosing import who_pays, wishes_kept
 from wallworthy.journey.conditions import condition_notices
-from wallworthy.journey.drawn import DrawnProof, drawn_and_written, written_lab
+from wallworthy.journey.drawn import DrawnProof, drawn_proof, write_proof
 from wallworthy.journey.greyness import grey_fields
-from wallworthy.journey.home import opened, written
+from wallworthy.journey.home import opened
 from wallworthy.journey.keeping import Kept, kept_of
 from wallworthy.journey.lighting import in_light
 from wallworthy.journey.tickets import light_of, next_step, no_choice, parse_tone, parse_way
@@ -71,10 +71,11 @@ def prove(
         display, seen_in = seen_with(journal, ticket)
         if light is not None:
             seen_in = light_of(journal, light)
-        drawn = drawn_and_written(
-            job, display, seen_in, target, paper_white=paper_white == "on", overwrite=force, progress=progress
+        drawn = drawn_proof(
+            job, display, light=seen_in, under_light=True, paper_white=paper_white == "on", progress=progress
         )
-        files = written("proof", target), *written_lab(drawn, lab, overwrite=force)
+        progress("writing", 0.9)
+        files = write_proof(drawn, target, lab, overwrite=force)
         answer = _answer(ticket, job, drawn, files, seen_in, kept_of(job) if figures else None)
         _remember(journal, ticket, answer)
     return answer

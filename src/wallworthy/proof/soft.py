@@ -101,7 +101,6 @@ def make_proof(
     eye: Eye | None = None,
     shown_px: Box | None = None,
     px_per_mm: float | None = None,
-    on_image: Callable[[NDArray[np.uint8]], object] | None = None,
 ) -> Proof:
     """Proof a fitted picture.
 
@@ -114,7 +113,6 @@ def make_proof(
     default the picture is the master, pixel for pixel. px_per_mm: the picture's pixels on a millimetre of
     paper. light: named in the findings; eye: how print and display are looked at, when the display is to
     show the print as it looks in its light (`proof.seen`). Neither touches the predicted print or its loss.
-    on_image: called with the picture for the display as soon as that is drawn, before it is measured.
     """
     picture = np.ascontiguousarray(picture_working, dtype=np.float32)
     height, width = picture.shape[:2]
@@ -128,8 +126,6 @@ def make_proof(
     grid = grid_for(height, width, px_per_mm)
     canvas = _blank(picture, np.ascontiguousarray(relative, dtype=np.float32), white_scale, shown, screen, grid)
     missed = _drawn(canvas)
-    if on_image is not None:
-        on_image(canvas.image)
     tolerance = 1.0 + roundtrip_p95_de00
     findings = Findings(
         picture=picture,
