@@ -35,6 +35,10 @@ class HangsWith:
     asked: tuple[float, ...] = field(repr=False)
     """Of the same L*: how much of it must not suffer, 0 to 1."""
 
+    def beside(self, ticket: str) -> tuple[str, ...]:
+        """The others of the set."""
+        return tuple(one for one in self.tickets if one != ticket)
+
 
 SET_TONES: Final = ("share", "texture", "asked")
 

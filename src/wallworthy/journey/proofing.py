@@ -175,7 +175,7 @@ def _answer(
 def _set_told(ticket: Ticket) -> tuple[str, ...]:
     if ticket.hangs_with is None or not ticket.way.is_chosen:
         return ()
-    others = ", ".join(one for one in ticket.hangs_with.tickets if one != ticket.id)
+    others = ", ".join(ticket.hangs_with.beside(ticket.id))
     return (f"Its tones are chosen together with those of {others}, with which it hangs.",)
 
 

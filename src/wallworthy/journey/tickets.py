@@ -148,7 +148,7 @@ def show_ticket(home: Path | None, ticket_id: str) -> ShowAnswer:
         correction_origin=ticket.correction_origin,
         must_not_suffer=ticket.must_not_suffer,
         black_and_white=ticket.black_and_white,
-        hangs_with=() if ticket.hangs_with is None else tuple(t for t in ticket.hangs_with.tickets if t != ticket.id),
+        hangs_with=() if ticket.hangs_with is None else ticket.hangs_with.beside(ticket.id),
         promise=PromiseFields(
             promised,
             {"sheet": verdicts[-1].sheet_no, **verdicts[-1].said} if verdicts else None,

@@ -92,8 +92,8 @@ def _settle(journal: Journal, ticket_id: str, tones: HangsWith | None) -> None:
     changed = ticket.hangs_with != tones
     stage = Stage.STARTED if changed and ticket.way.is_chosen else ticket.stage
     journal.tickets.update(replace(ticket, hangs_with=tones, stage=stage))
-    others = [] if tones is None else [one for one in tones.tickets if one != ticket_id]
-    journal.tickets.note(ticket_id, "hung together" if others else "hung apart", {"with": others})
+    others = () if tones is None else tones.beside(ticket_id)
+    journal.tickets.note(ticket_id, "hung together" if others else "hung apart", {"with": list(others)})
 
 
 def _notices(members: Sequence[Ticket]) -> tuple[Notice, ...]:
