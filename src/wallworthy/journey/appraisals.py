@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -14,9 +13,8 @@ from wallworthy.appraise.grade import INDICATIVE_MM, NEAREST_MM, Grade
 from wallworthy.base.records import Box, Condition, Light, Master, Pair
 from wallworthy.base.units import LARGEST_MM
 from wallworthy.journey.appraising import Appraised, Seen, appraised, seen_through, surface_of
-from wallworthy.journey.chain import found_master
 from wallworthy.journey.home import opened
-from wallworthy.journey.ordered import OrderAsked, ordered
+from wallworthy.journey.ordered import OrderAsked, ordered, shot_of_ticket
 from wallworthy.journey.page import LengthUnit
 from wallworthy.journey.page_appraisal import (
     AppraisalView,
@@ -29,6 +27,7 @@ from wallworthy.journey.page_appraisal import (
     Visible,
 )
 from wallworthy.journey.recent import Recent
+from wallworthy.journey.sizing import Shot
 from wallworthy.journey.standing import units_of
 from wallworthy.journey.tickets import light_of
 from wallworthy.journey.wanting import UnwantedError, Wanted, always, need, turn
@@ -62,26 +61,17 @@ Looked = Callable[[str, float], None]
 class _Question:
     """Everything an appraisal depends on."""
 
-    master: Master
-    size_mm: Pair
-    distance_mm: float
-    crop_px: Box | None
+    shot: Shot
     condition: Condition | None
     light: Light | None
     surface: str | None
     unit: LengthUnit
 
     @property
-    def part(self) -> str:
-        """A name for the part of the picture that is looked through, and how its colours are read."""
-        profile = None if self.master.profile is None else hashlib.sha256(self.master.profile).hexdigest()
-        return repr((self.master.sha256, profile, self.crop_px))
-
-    @property
     def key(self) -> str:
+        shot, inches = self.shot, self.unit == "in"
         paper = None if self.condition is None else (self.condition.name, self.condition.profile_sha256)
-        inches = self.unit == "in"
-        return repr((self.part, self.size_mm, self.distance_mm, paper, self.light, self.surface, inches))
+        return repr((shot.part, shot.size_mm, shot.distance_mm, paper, self.light, self.surface, inches))
 
 
 class Appraisals:
@@ -103,13 +93,10 @@ class Appraisals:
         self, home: Path, sha256: str, asked: OrderAsked, wanted: Wanted = always, looked: Looked | None = None
     ) -> AppraisalView:
         """A picture that has no ticket yet, on a good photo inkjet. Raises InputError, and UnwantedError."""
-        order = ordered(home, sha256, asked)
+        shot = ordered(home, sha256, asked)
         with opened(home) as journal:
             light = asked.light_in(journal)
-        question = _Question(
-            order.master, order.size_mm, order.distance_mm, order.crop_px, None, light, None, units_of(home).length
-        )
-        return self._answer(question, wanted, looked)
+        return self._answer(_Question(shot, None, light, None, units_of(home).length), wanted, looked)
 
     def of_ticket(
         self, home: Path, ticket_id: str, wanted: Wanted = always, looked: Looked | None = None
@@ -117,34 +104,24 @@ class Appraisals:
         """A ticket's picture as it stands, on its paper. Raises InputError, and UnwantedError."""
         with opened(home) as journal:
             ticket = journal.tickets.get(ticket_id)
-            master = found_master(journal, ticket)
+            shot = shot_of_ticket(journal, ticket)
             condition = journal.conditions.get(ticket.condition)
             light = light_of(journal, ticket.light) if ticket.light else None
             surface = surface_of(journal, condition)
-        question = _Question(
-            master,
-            ticket.size_mm,
-            ticket.distance_mm,
-            ticket.crop_px,
-            condition,
-            light,
-            surface,
-            units_of(home).length,
-        )
-        return self._answer(question, wanted, looked)
+        return self._answer(_Question(shot, condition, light, surface, units_of(home).length), wanted, looked)
 
     def _answer(self, question: _Question, wanted: Wanted, looked: Looked | None) -> AppraisalView:
         def make() -> AppraisalView:
             need(wanted)
-            seen = self._seen.get(question.part, lambda: self._look(question, wanted, looked), wanted)
+            seen = self._seen.get(question.shot.part, lambda: self._look(question, wanted, looked), wanted)
             need(wanted)
             sizes = METRIC_CM if question.unit != "in" else tuple(_centimetres(size) for size in INCHES)
             return _told(
                 appraised(
-                    question.master,
-                    size_mm=question.size_mm,
-                    distance_mm=question.distance_mm,
-                    crop=question.crop_px,
+                    question.shot.master,
+                    size_mm=question.shot.size_mm,
+                    distance_mm=question.shot.distance_mm,
+                    crop=question.shot.crop_px,
                     condition=question.condition,
                     light=question.light,
                     surface=question.surface,
@@ -164,15 +141,15 @@ class Appraisals:
             if self._ended.is_set() or (self._waiting and not wanted()):
                 raise UnwantedError
             if looked is not None:
-                looked(question.master.sha256, share)
+                looked(question.shot.master.sha256, share)
 
-        self._waiting.add(question.part)
+        self._waiting.add(question.shot.part)
         try:
             with turn(self._slow, wanted):
-                self._waiting.discard(question.part)
-                return seen_through(question.master, question.crop_px, progress)
+                self._waiting.discard(question.shot.part)
+                return seen_through(question.shot.master, question.shot.crop_px, progress)
         finally:
-            self._waiting.discard(question.part)
+            self._waiting.discard(question.shot.part)
 
 
 def _centimetres(inches: Pair) -> Pair:
@@ -181,7 +158,7 @@ def _centimetres(inches: Pair) -> Pair:
 
 def _told(done: Appraised, question: _Question) -> AppraisalView:
     found, master = done.appraisal, done.master
-    shown = question.crop_px or (0, 0, master.height_px, master.width_px)
+    shown = question.shot.crop_px or (0, 0, master.height_px, master.width_px)
     return AppraisalView(
         master_sha256=master.sha256,
         size_mm=done.size_mm,

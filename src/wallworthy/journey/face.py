@@ -40,9 +40,9 @@ from wallworthy.journey.choosing import hanging_together, wishes_kept
 from wallworthy.journey.conditions import generic_of, measured, pick_profile
 from wallworthy.journey.drawn import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
 from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_for
-from wallworthy.journey.ranking import Shot, check_contact, refuse_crop_of_set, shot_of, try_set, write_contact
 from wallworthy.journey.ranking import answer_of as ranked
-from wallworthy.journey.sizing import checked_crop, margins_of, placed
+from wallworthy.journey.ranking import check_contact, refuse_crop_of_set, try_set, write_contact
+from wallworthy.journey.sizing import Shot, checked_crop, margins_of, placed, shot_of
 from wallworthy.journey.teaching import judge, make_sheet, readback, start_ticket
 from wallworthy.journey.tickets import no_choice, parse_tone, parse_way
 from wallworthy.master.open import open_master

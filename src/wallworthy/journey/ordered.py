@@ -1,15 +1,17 @@
-"""A picture that has no ticket yet and the order laid on it: how large, from where it is seen, in which light."""
+"""A picture as the page asks after it: with the order laid on it before there is a ticket, or as its ticket stands."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
 
-from wallworthy.base.records import Box, Light, Master, Pair
-from wallworthy.base.units import diagonal_mm, parse_length_mm, parse_size
+from wallworthy.base.records import Light
+from wallworthy.base.ticket import Ticket
+from wallworthy.base.units import parse_length_mm, parse_size
 from wallworthy.journal.journal import Journal
+from wallworthy.journey.chain import found_master
 from wallworthy.journey.incoming import assumed_path, master_path
-from wallworthy.journey.sizing import placed
+from wallworthy.journey.sizing import Shot, placed, shot_of
 from wallworthy.journey.tickets import light_of
 from wallworthy.master.open import open_master
 
@@ -29,20 +31,14 @@ class OrderAsked:
         return light_of(journal, self.light) if self.light else None
 
 
-@dataclass(frozen=True, slots=True)
-class Ordered:
-    """A master with the part of it that is printed (None: all of it), how large, and from where it is seen."""
-
-    master: Master
-    crop_px: Box | None
-    size_mm: Pair
-    distance_mm: float
-
-
-def ordered(home: Path, sha256: str, asked: OrderAsked) -> Ordered:
+def ordered(home: Path, sha256: str, asked: OrderAsked) -> Shot:
     """Read a master that lies here and lay an order on it. Raises InputError as reading does, and for what can't be."""
     path = master_path(home, sha256)
     master = open_master(path, assume=None if not asked.assume else assumed_path(home, asked.assume).read_bytes())
-    crop, size_mm = placed(master, parse_size(asked.size), None, fill=asked.fill)
-    far = parse_length_mm(asked.distance, "distance") if asked.distance else round(diagonal_mm(*size_mm), 1)
-    return Ordered(master, crop, size_mm, far)
+    far = parse_length_mm(asked.distance, "distance") if asked.distance else None
+    return shot_of(master, placed(master, parse_size(asked.size), None, fill=asked.fill), far)
+
+
+def shot_of_ticket(journal: Journal, ticket: Ticket) -> Shot:
+    """A ticket's picture as it stands. Raises InputError when its master is gone or changed."""
+    return Shot(found_master(journal, ticket), ticket.crop_px, ticket.size_mm, ticket.distance_mm)

@@ -11,17 +11,17 @@ from typing import Final
 import numpy as np
 
 from wallworthy.base.errors import InputError
-from wallworthy.base.records import Box, Condition, Light, Master, Pair, Way
+from wallworthy.base.records import Condition, Light, Way
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journal.journal import Journal
-from wallworthy.journey.chain import found_master
 from wallworthy.journey.home import opened
 from wallworthy.journey.live import Picture
-from wallworthy.journey.ordered import OrderAsked, ordered
+from wallworthy.journey.ordered import OrderAsked, ordered, shot_of_ticket
 from wallworthy.journey.page import RankedPaper, RankingView
-from wallworthy.journey.ranking import Tried, drawn, guessed, try_all
+from wallworthy.journey.ranking import Tried, drawn, guessed, try_set
 from wallworthy.journey.ranking_words import alike, lost_words, reason, why
 from wallworthy.journey.recent import Recent
+from wallworthy.journey.sizing import Shot
 from wallworthy.journey.tickets import light_of, parse_way
 from wallworthy.journey.wanting import Wanted, always, need, turn
 from wallworthy.raster.encode import jpeg_bytes
@@ -49,20 +49,17 @@ class _Ranking:
 class _Order:
     """Everything a ranking depends on but the papers."""
 
-    master: Master
-    size_mm: Pair
-    distance_mm: float
-    crop_px: Box | None
+    shot: Shot
     light: Light | None
     way: Way
     black_and_white: str | None
 
     def key(self, conditions: tuple[Condition, ...]) -> str:
         """A name for a ranking under these terms."""
-        profile = None if self.master.profile is None else hashlib.sha256(self.master.profile).hexdigest()
-        terms = (self.master.sha256, profile, self.size_mm, self.distance_mm, self.crop_px, self.light, self.way)
+        shot = self.shot
+        terms = (shot.part, shot.size_mm, shot.distance_mm, self.light, self.way, self.black_and_white)
         papers = [(one.name, one.profile_sha256, one.guess) for one in conditions]
-        return hashlib.sha256(repr((terms, self.black_and_white, papers)).encode()).hexdigest()[:32]
+        return hashlib.sha256(repr((terms, papers)).encode()).hexdigest()[:32]
 
 
 class Rankings:
@@ -74,23 +71,20 @@ class Rankings:
 
     def of_master(self, home: Path, sha256: str, asked: RankAsked, wanted: Wanted = always) -> RankingView:
         """All papers ranked for a picture that has no ticket yet. Raises InputError, and UnwantedError."""
-        laid = ordered(home, sha256, asked)
+        shot = ordered(home, sha256, asked)
         with opened(home) as journal:
             light, conditions = asked.light_in(journal), _readable(journal)
-        way = parse_way(asked.way)
-        order = _Order(laid.master, laid.size_mm, laid.distance_mm, laid.crop_px, light, way, None)
+        order = _Order(shot, light, parse_way(asked.way), None)
         return self._ranked(order, conditions, wanted)
 
     def of_ticket(self, home: Path, ticket_id: str, wanted: Wanted = always) -> RankingView:
         """All papers ranked for a ticket's picture as it stands. Raises InputError, and UnwantedError."""
         with opened(home) as journal:
             ticket = journal.tickets.get(ticket_id)
-            master = found_master(journal, ticket)
+            shot = shot_of_ticket(journal, ticket)
             light = light_of(journal, ticket.light) if ticket.light else None
             conditions = _readable(journal)
-        order = _Order(
-            master, ticket.size_mm, ticket.distance_mm, ticket.crop_px, light, ticket.way, ticket.black_and_white
-        )
+        order = _Order(shot, light, ticket.way, ticket.black_and_white)
         return self._ranked(order, conditions, wanted)
 
     def picture(self, ranking: str, place: int) -> Picture:
@@ -111,12 +105,9 @@ class Rankings:
 
         def make() -> _Ranking:
             with turn(self._slow, wanted):
-                tried = try_all(
-                    order.master,
+                tried = try_set(
+                    (order.shot,),
                     conditions,
-                    size_mm=order.size_mm,
-                    distance_mm=order.distance_mm,
-                    crop=order.crop_px,
                     light=order.light,
                     way=order.way,
                     black_and_white=order.black_and_white,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
+from itertools import product
 from pathlib import Path
 from typing import Final
 
@@ -13,9 +14,9 @@ from numpy.typing import NDArray
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Box, Condition, Light, Master, Notice, Pair, ProofReport, Way
+from wallworthy.base.records import Condition, Light, Master, Notice, ProofReport, Way
 from wallworthy.base.ticket import HangsWith, WrittenFile
-from wallworthy.base.units import diagonal_mm, parse_length_mm, parse_size
+from wallworthy.base.units import parse_length_mm, parse_size
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.colour.float32 import planes_of, scale_white32, working_to_lab32
 from wallworthy.colour.lab import PCS_WHITE
@@ -33,7 +34,7 @@ from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.parts import PictureRankFields, RankFields
 from wallworthy.journey.ranking_words import reason
-from wallworthy.journey.sizing import parse_crop, placed
+from wallworthy.journey.sizing import Shot, parse_crop, placed, shot_of
 from wallworthy.journey.tickets import light_of, parse_tone, parse_way
 from wallworthy.master.open import open_master
 from wallworthy.proof.displays import display_from
@@ -69,16 +70,6 @@ class ChooseWish:
     fill: bool = False
     assume: Path | None = None
     force: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Shot:
-    """A picture as it is to be printed."""
-
-    master: Master
-    crop: Box | None
-    size_mm: Pair
-    distance_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,12 +126,6 @@ def refuse_crop_of_set(masters: Sequence[Master], crop: object) -> None:
         raise InputError("crop_of_set", "A crop is for one picture.", "Leave it out, or rank each picture by itself.")
 
 
-def shot_of(master: Master, place: tuple[Box | None, Pair], distance_mm: float | None) -> Shot:
-    """A picture placed on its sheet, seen from a distance or its own diagonal."""
-    crop, size_mm = place
-    return Shot(master, crop, size_mm, distance_mm or round(diagonal_mm(*size_mm), 1))
-
-
 def check_contact(target: Path, master: Master, *, force: bool) -> None:
     """Refuse a contact picture's place that can't be, is taken, or is the master. Raises InputError."""
     if target.suffix.lower() != ".png" or not target.parent.is_dir():
@@ -149,32 +134,6 @@ def check_contact(target: Path, master: Master, *, force: bool) -> None:
         )
     refuse_master(target, master.path)
     refuse_existing(target, force=force)
-
-
-def try_all(
-    master: Master,
-    conditions: Sequence[Condition],
-    *,
-    size_mm: Pair,
-    distance_mm: float,
-    crop: Box | None,
-    light: Light | None,
-    way: Way,
-    black_and_white: str | None = None,
-    progress: Progress = silent,
-    threads: int = 2,
-) -> tuple[Tried, ...]:
-    """Every condition tried, least loss first. Raises InputError when there is none."""
-    shot = Shot(master, crop, size_mm, distance_mm)
-    return try_set(
-        (shot,),
-        conditions,
-        light=light,
-        way=way,
-        black_and_white=black_and_white,
-        progress=progress,
-        threads=threads,
-    )
 
 
 def try_set(
@@ -206,13 +165,13 @@ def try_set(
             size_mm=shot.size_mm,
             distance_mm=shot.distance_mm,
             way=way,
-            crop_px=shot.crop,
+            crop_px=shot.crop_px,
             black_and_white=black_and_white,
             hangs_with=tones,
         )
 
-    def attempt(pair: tuple[Condition, Shot]) -> Tried:
-        condition, shot = pair
+    def attempt(pair: tuple[Shot, Condition]) -> Tried:
+        shot, condition = pair
         found = tried_on(job(shot, condition, way, tones), light)
         done.append(1)
         progress("trying papers", len(done) / len(conditions) / len(shots))
@@ -224,8 +183,8 @@ def try_set(
         viewed(one)
     tones = hanging_together(plain) if way.is_chosen and len(shots) > 1 else None
     with ThreadPoolExecutor(threads) as pool:
-        found = list(pool.map(attempt, [(condition, shot) for condition in conditions for shot in shots]))
-    tried = [_as_one(found[first : first + len(shots)]) for first in range(0, len(found), len(shots))]
+        found = list(pool.map(attempt, product(shots, conditions)))  # picture by picture: each is read once
+    tried = [_as_one(found[first :: len(conditions)]) for first in range(len(conditions))]
     return tuple(sorted(tried, key=lambda one: (one.loss_mean_de00, one.loss_p95_de00, one.condition.name)))
 
 

@@ -2,18 +2,42 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.records import Box, Margins, Master, Notice, Pair
 from wallworthy.base.ticket import Ticket
-from wallworthy.base.units import MM_PER_INCH, MM_PER_UNIT, Size
+from wallworthy.base.units import MM_PER_INCH, MM_PER_UNIT, Size, diagonal_mm
 
 EYE_PPI_MM: Final = 87_320.0
 """Pixels per inch that are one minute of arc each, times the distance in mm: 25.4 / tan 1' (geometry)."""
 LARGEST_BORDER_MM: Final = 500.0
+
+
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """A picture as it is to be printed: the part of its master (None: all of it), how large, and seen from where."""
+
+    master: Master
+    crop_px: Box | None
+    size_mm: Pair
+    distance_mm: float
+
+    @property
+    def part(self) -> str:
+        """A name for the part of the picture that is printed, and how its colours are read."""
+        profile = None if self.master.profile is None else hashlib.sha256(self.master.profile).hexdigest()
+        return repr((self.master.sha256, profile, self.crop_px))
+
+
+def shot_of(master: Master, place: tuple[Box | None, Pair], distance_mm: float | None) -> Shot:
+    """A picture in the place `placed` gave it, seen from a distance or its own diagonal."""
+    crop, size_mm = place
+    return Shot(master, crop, size_mm, distance_mm or round(diagonal_mm(*size_mm), 1))
 
 
 def placed(master: Master, size: Size, crop: Box | None, *, fill: bool) -> tuple[Box | None, Pair]:
