@@ -3333,8 +3333,8 @@ export interface operations {
                 fill?: boolean;
                 distance?: string | null;
                 light?: string | null;
-                way?: string | null;
                 assume?: string | null;
+                way?: string | null;
             };
             header?: never;
             path: {

@@ -132,15 +132,10 @@ class AppraisalAsked(Asked):
     assume: Words | None = None
 
 
-class RankingAsked(Asked):
-    """The order of a picture that has no ticket yet; what is left out is decided as for a ticket."""
+class RankingAsked(AppraisalAsked):
+    """The same order with the way it is to be printed; what is left out is decided as for a ticket."""
 
-    size: Words
-    fill: bool = False
-    distance: Words | None = None
-    light: Words | None = None
     way: Words | None = None
-    assume: Words | None = None
 
 
 class CorrectionAsked(Asked):
