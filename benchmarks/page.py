@@ -29,7 +29,7 @@ sys.path.insert(0, str(ROOT / "tests"))
 
 from playwright.sync_api import sync_playwright  # noqa: E402
 
-from support.browsing import SILENT, STATIC, Served, browser_path, serving  # noqa: E402
+from support.browsing import SILENT, STATIC, Served, browser_path, file, serving  # noqa: E402
 from wallworthy.demo.printer import VirtualPrinter  # noqa: E402
 from wallworthy.demo.profiling import characterised  # noqa: E402
 from wallworthy.demo.scene import render_scene  # noqa: E402
@@ -165,10 +165,6 @@ class Visitor:
         asked = {"master_sha256": facts["sha256"], "size": SIZE, "fill": True, "border_mm": 0}
         made = self.post("/api/tickets", data={**asked, "on": PAPERS[0], "light": next(iter(LIGHTS))})
         return str(made["ticket"])
-
-
-def file(name: str, data: bytes) -> dict[str, Any]:
-    return {"file": {"name": name, "mimeType": "application/octet-stream", "buffer": data}}
 
 
 def seen(page: Any) -> None:

@@ -8,7 +8,7 @@ import shutil
 import socket
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -138,3 +138,20 @@ def findings(page: Any) -> list[str]:
 def main(page: Any) -> Any:
     """What lies on the table and is scrolled between its two edges."""
     return page.locator("main").element_handle()
+
+
+def poster(page: Any, served: Served) -> Callable[..., Any]:
+    """Asks the page's server with the page's own key and origin; what it answers, which must be no refusal."""
+
+    def post(path: str, **options: Any) -> Any:
+        asked = page.context.request
+        answer = asked.post(served.origin + path, headers={"Origin": served.origin}, timeout=120_000, **options)
+        assert answer.ok, answer.text()
+        return answer.json()
+
+    return post
+
+
+def file(name: str, data: bytes) -> dict[str, Any]:
+    """A file as a form sends it."""
+    return {"file": {"name": name, "mimeType": "application/octet-stream", "buffer": data}}

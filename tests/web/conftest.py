@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from support.browsing import SILENT, Served, Watched, need_page, serving
+from support.browsing import SILENT, Served, Watched, file, need_page, poster, serving
 from support.page_server import paper, tiff
 
 
@@ -51,16 +51,7 @@ def visit(browser: Any, served: Served) -> Iterator[Callable[..., Watched]]:
 def ticket(visit: Callable[..., Watched], served: Served) -> str:
     """A ticket with a test sheet, made through the page's own server."""
     first = visit().page
-    asked = first.context.request
-    origin = {"Origin": served.origin}
-
-    def post(path: str, **options: Any) -> Any:
-        answer = asked.post(served.origin + path, headers=origin, timeout=120_000, **options)
-        assert answer.ok, answer.text()
-        return answer.json()
-
-    def file(name: str, data: bytes) -> dict[str, Any]:
-        return {"file": {"name": name, "mimeType": "application/octet-stream", "buffer": data}}
+    post = poster(first, served)
 
     facts = post("/api/masters", multipart=file("dusk.tif", tiff()))
     upload = post("/api/profiles", multipart=file("paper.icc", paper()))["upload"]
@@ -68,7 +59,7 @@ def ticket(visit: Callable[..., Watched], served: Served) -> str:
     number = str(made["ticket"])
     job = post(f"/api/tickets/{number}/sheets", data={})
     for _ in range(600):
-        job = asked.get(f"{served.origin}/api/jobs/{job['job']}").json()
+        job = first.context.request.get(f"{served.origin}/api/jobs/{job['job']}").json()
         if job["state"] not in ("waiting", "running"):
             break
         first.wait_for_timeout(250)

@@ -11,7 +11,7 @@ import pytest
 import tifffile
 from PIL import Image
 
-from support.browsing import Served, Watched, findings, main, settled
+from support.browsing import Served, Watched, file, findings, main, poster, settled
 from support.page_server import paper
 from wallworthy.icc.standard import grey_profile
 
@@ -82,15 +82,7 @@ def test_a_picture_is_said_to_be_black_and_white(visit: Callable[..., Watched], 
 def test_a_grey_file_is_offered_neutral_greys(visit: Callable[..., Watched], served: Served) -> None:
     watched = visit()
     page = watched.page
-    origin = {"Origin": served.origin}
-
-    def post(path: str, **options: Any) -> Any:
-        answer = page.context.request.post(served.origin + path, headers=origin, timeout=120_000, **options)
-        assert answer.ok, answer.text()
-        return answer.json()
-
-    def file(name: str, data: bytes) -> dict[str, Any]:
-        return {"file": {"name": name, "mimeType": "application/octet-stream", "buffer": data}}
+    post = poster(page, served)
 
     out = io.BytesIO()
     ramp = np.tile(np.linspace(0, 65535, 180).astype(np.uint16), (120, 1))

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from support.browsing import Served, Watched, findings, main, settled
+from support.browsing import Served, Watched, file, findings, main, poster, settled
 from support.page_server import paper, poor, tiff
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
@@ -18,15 +18,7 @@ PAPERS = "ol.papers:not(.more) h2"
 def laid(visit: Callable[..., Watched], served: Served) -> str:
     """A master in a home whose best paper was taken in last."""
     first = visit().page
-    origin = {"Origin": served.origin}
-
-    def post(path: str, **options: Any) -> Any:
-        answer = first.context.request.post(served.origin + path, headers=origin, timeout=120_000, **options)
-        assert answer.ok, answer.text()
-        return answer.json()
-
-    def file(name: str, data: bytes) -> dict[str, Any]:
-        return {"file": {"name": name, "mimeType": "application/octet-stream", "buffer": data}}
+    post = poster(first, served)
 
     for name, profile in (("ash", poor()), ("birch", poor()), ("cotton", paper())):
         upload = post("/api/profiles", multipart=file("paper.icc", profile))["upload"]
