@@ -13,7 +13,11 @@ from PIL import Image
 
 import wallworthy as ww
 from support.page_server import Server, paper, poor, serving, tiff
+from wallworthy.journey.chain import load
+from wallworthy.journey.home import opened
 from wallworthy.journey.ranked import RankAsked, Rankings
+from wallworthy.journey.ranking import tried_on
+from wallworthy.journey.together import hang_together
 from wallworthy.journey.wanting import UnwantedError
 
 pytestmark = pytest.mark.practice
@@ -85,6 +89,34 @@ def test_a_ticket_is_ranked_by_its_own_light_and_way_and_the_same_is_kept(server
     other = server.ask("GET", f"/api/tickets/{ticket['ticket']}/ranking")
     assert other["way"] == "perceptual"
     assert other["ranking"][0]["picture"] != told["ranking"][0]["picture"]
+
+
+def test_a_chosen_way_is_ranked_with_its_wishes_and_its_set(server: Server) -> None:
+    ticket = server.started(way="whole")["ticket"]
+    other = server.upload("/api/masters", tiff(seed=4), "other.tif")["sha256"]
+    paper_name = server.ask("GET", f"/api/tickets/{ticket}")["condition"]["name"]
+    beside = server.ask("POST", "/api/tickets", json={"master_sha256": other, "size": "9x6cm", "on": paper_name})
+
+    def lost() -> float:
+        told = server.ask("GET", f"/api/tickets/{ticket}/ranking")["ranking"][0]["loss_mean_de00"]
+        with opened(server.home) as journal:
+            job = load(journal, journal.tickets.get(ticket))
+        assert told == pytest.approx(tried_on(job, None).loss_mean_de00, rel=1e-6), "as its own proof fits it"
+        return float(told)
+
+    plain = lost()
+    server.ask("PATCH", f"/api/tickets/{ticket}", json={"must_not_suffer": ["shadows"]})
+    wished = lost()
+    assert server.ask("GET", f"/api/tickets/{ticket}")["hangs_with"] is None
+    hang_together(server.home, [ticket, beside["ticket"]])
+    hung = lost()
+    assert len({plain, wished, hung}) == 3
+    assert server.ask("GET", f"/api/tickets/{ticket}")["hangs_with"] == {
+        "others": [{"ticket": beside["ticket"], "title": "other", "condition": paper_name}],
+        "one_curve": True,
+    }
+    server.ask("PATCH", f"/api/tickets/{ticket}", json={"way": "perceptual"})
+    assert server.ask("GET", f"/api/tickets/{ticket}")["hangs_with"]["one_curve"] is False
 
 
 def test_the_prints_of_a_ranking_can_be_looked_at(server: Server) -> None:

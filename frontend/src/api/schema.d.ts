@@ -1225,6 +1225,18 @@ export interface components {
             /** Visible Jnd */
             visible_jnd: number;
         };
+        /**
+         * Beside
+         * @description Another print of a set.
+         */
+        Beside: {
+            /** Condition */
+            condition: string;
+            /** Ticket */
+            ticket: string;
+            /** Title */
+            title: string;
+        };
         /** CheckFields */
         CheckFields: {
             /** Name */
@@ -1566,6 +1578,16 @@ export interface components {
             shift_mean_de00: number | null;
             /** Tone */
             tone: string;
+        };
+        /**
+         * HangsBeside
+         * @description The set a print hangs in. one_curve: whether its own way follows the tones of the set.
+         */
+        HangsBeside: {
+            /** One Curve */
+            one_curve: boolean;
+            /** Others */
+            others: components["schemas"]["Beside"][];
         };
         /**
          * Hold
@@ -2508,6 +2530,7 @@ export interface components {
             finals: components["schemas"]["FinalLine"][];
             /** Guess */
             guess: boolean;
+            hangs_with: components["schemas"]["HangsBeside"] | null;
             light: components["schemas"]["Light"] | null;
             /** Margins Mm */
             margins_mm: [

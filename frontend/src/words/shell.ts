@@ -27,6 +27,14 @@ export const shell = {
     test: "What says the eye?",
     print: "What exactly is sent?",
   } satisfies Record<Stage, string>,
+  /** A set: the others' names stand as links after the first words. */
+  hangs: {
+    beside: "Hangs with",
+    and: " and ",
+    oneCurve: (others: number) => ` and shares ${others === 1 ? "its" : "their"} tones.`,
+    ownWay: "; the way it is squeezed in treats every picture alike.",
+    onPaper: (title: string, paper: string) => `${title} goes on ${paper}, of another black and white.`,
+  },
   laid: "lies on the table",
   open: "open",
   dropHere: "Let go: it lands on the table.",

@@ -211,6 +211,23 @@ class FinalLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Beside:
+    """Another print of a set."""
+
+    ticket: str
+    title: str
+    condition: str
+
+
+@dataclass(frozen=True, slots=True)
+class HangsBeside:
+    """The set a print hangs in. one_curve: whether its own way follows the tones of the set."""
+
+    others: tuple[Beside, ...]
+    one_curve: bool
+
+
+@dataclass(frozen=True, slots=True)
 class TicketView:
     """A ticket with everything its stages show."""
 
@@ -235,6 +252,8 @@ class TicketView:
     """What a way chosen for the picture looks after: kinds by name, places as 'row,column,height,width' in pixels."""
     black_and_white: str | None
     """The tone it is printed in; null for colour."""
+    hangs_with: HangsBeside | None
+    """Null for a print by itself."""
     correction: Correction
     correction_origin: Literal["zero", "house", "user"]
     light: Light | None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import threading
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -12,6 +12,7 @@ import numpy as np
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Condition, Light, Way
+from wallworthy.base.ticket import HangsWith, set_to_facts
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.home import opened
@@ -52,12 +53,15 @@ class _Order:
     shot: Shot
     light: Light | None
     way: Way
-    black_and_white: str | None
+    black_and_white: str | None = None
+    must_not_suffer: tuple[str, ...] = ()
+    hangs_with: HangsWith | None = None
 
     def key(self, conditions: tuple[Condition, ...]) -> str:
         """A name for a ranking under these terms."""
-        shot = self.shot
-        terms = (shot.part, shot.size_mm, shot.distance_mm, self.light, self.way, self.black_and_white)
+        shot, hung = self.shot, None if self.hangs_with is None else set_to_facts(self.hangs_with)
+        printed = (shot.part, shot.size_mm, shot.distance_mm, self.light, self.way, self.black_and_white)
+        terms = (*printed, self.must_not_suffer, hung)
         papers = [(one.name, one.profile_sha256, one.guess) for one in conditions]
         return hashlib.sha256(repr((terms, papers)).encode()).hexdigest()[:32]
 
@@ -74,7 +78,7 @@ class Rankings:
         shot = ordered(home, sha256, asked)
         with opened(home) as journal:
             light, conditions = asked.light_in(journal), _readable(journal)
-        order = _Order(shot, light, parse_way(asked.way), None)
+        order = _Order(shot, light, parse_way(asked.way))
         return self._ranked(order, conditions, wanted)
 
     def of_ticket(self, home: Path, ticket_id: str, wanted: Wanted = always) -> RankingView:
@@ -85,6 +89,8 @@ class Rankings:
             light = light_of(journal, ticket.light) if ticket.light else None
             conditions = _readable(journal)
         order = _Order(shot, light, ticket.way, ticket.black_and_white)
+        if ticket.way.is_chosen:  # no other way knows of wishes and sets
+            order = replace(order, must_not_suffer=ticket.must_not_suffer, hangs_with=ticket.hangs_with)
         return self._ranked(order, conditions, wanted)
 
     def picture(self, ranking: str, place: int) -> Picture:
@@ -111,6 +117,8 @@ class Rankings:
                     light=order.light,
                     way=order.way,
                     black_and_white=order.black_and_white,
+                    must_not_suffer=order.must_not_suffer,
+                    hangs_with=order.hangs_with,
                     progress=progress,
                     threads=1,  # the other processor draws what is looked at meanwhile
                 )

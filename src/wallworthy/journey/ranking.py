@@ -143,12 +143,15 @@ def try_set(
     light: Light | None,
     way: Way,
     black_and_white: str | None = None,
+    must_not_suffer: tuple[str, ...] = (),
+    hangs_with: HangsWith | None = None,
     progress: Progress = silent,
     threads: int = 2,
 ) -> tuple[Tried, ...]:
     """Every condition tried on every picture of a set, least loss first; ways chosen for pictures share one tone curve.
 
-    Raises InputError when there is no condition.
+    hangs_with: a set they belong to already, whose curve it then is; without one, several pictures are a set.
+    must_not_suffer: what a chosen way looks after, as tickets keep it. Raises InputError when there is no condition.
     """
     if not conditions:
         raise InputError(
@@ -167,6 +170,7 @@ def try_set(
             way=way,
             crop_px=shot.crop_px,
             black_and_white=black_and_white,
+            must_not_suffer=must_not_suffer,
             hangs_with=tones,
         )
 
@@ -181,7 +185,9 @@ def try_set(
     plain = [job(shot, conditions[0], Way.RELATIVE_BPC) for shot in shots]
     for one in plain:
         viewed(one)
-    tones = hanging_together(plain) if way.is_chosen and len(shots) > 1 else None
+    tones = hangs_with
+    if tones is None and way.is_chosen and len(shots) > 1:
+        tones = hanging_together(plain)
     with ThreadPoolExecutor(threads) as pool:
         found = list(pool.map(attempt, product(shots, conditions)))  # picture by picture: each is read once
     tried = [_as_one(found[first :: len(conditions)]) for first in range(len(conditions))]

@@ -21,7 +21,9 @@ from wallworthy.journey.home import opened
 from wallworthy.journey.incoming import facts_of
 from wallworthy.journey.page import (
     STAGES,
+    Beside,
     FinalLine,
+    HangsBeside,
     LengthUnit,
     MasterPlace,
     PageState,
@@ -196,6 +198,7 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
         facts = _facts(journal, ticket)
         condition = shown(journal, ticket.condition)
         light = journal.lights.get(ticket.light) if ticket.light else None
+        beside = _beside(journal, ticket)
         whole = next(kept for kept in journal.conditions.list() if kept.name == ticket.condition)
     path = path_of(facts)
     return TicketView(
@@ -216,6 +219,7 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
         way=ticket.way,
         must_not_suffer=ticket.must_not_suffer,
         black_and_white=ticket.black_and_white,
+        hangs_with=beside,
         correction=ticket.correction,
         correction_origin=ticket.correction_origin,
         light=light,
@@ -233,6 +237,13 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
         created=ticket.created,
         updated=ticket.updated,
     )
+
+
+def _beside(journal: Journal, ticket: Ticket) -> HangsBeside | None:
+    if ticket.hangs_with is None:
+        return None
+    others = [journal.tickets.get(other) for other in ticket.hangs_with.beside(ticket.id)]
+    return HangsBeside(tuple(Beside(one.id, one.title, one.condition) for one in others), ticket.way.is_chosen)
 
 
 def _shown_width(facts: Facts) -> int:
