@@ -7,7 +7,11 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
+
+from wallworthy.cli.run import run
 
 pytestmark = pytest.mark.practice
 
@@ -32,6 +36,11 @@ answer = io.StringIO()
 with contextlib.suppress(SystemExit), contextlib.redirect_stdout(answer):
     main()
 assert 'Usage' in answer.getvalue(), answer.getvalue()
+"""
+
+QUIET = """
+with contextlib.redirect_stdout(io.StringIO()):
+    assert run(sys.argv[1:]) == 0
 """
 
 ROOMS = sorted(
@@ -75,6 +84,19 @@ def test_appraising_loads_no_statistics() -> None:
     loaded = loaded_by("import wallworthy.journey.appraising")
     assert "cv2" in loaded
     assert "scipy" not in loaded
+
+
+def test_a_proof_loads_neither_statistics_nor_a_second_reader_of_options(tmp_path: Path) -> None:
+    """Each takes longer to load than two megapixels to proof (docs/decisions/0006)."""
+    home, picture, proof = (str(tmp_path / name) for name in ("home", "picture.png", "proof.png"))
+    vary = np.linspace(0, 255, 24 * 36 * 3).reshape(24, 36, 3).astype(np.uint8)
+    Image.fromarray(vary).save(picture)
+    assert run(["--home", home, "--json", "start", picture, "--paper", "matt", "--size", "10x15cm"]) == 0
+    given = ("--home", home, "--json", "proof", "T1", "-o", proof)
+    loaded = loaded_by("from wallworthy.cli.run import run\nimport sys, contextlib, io\n" + QUIET, *given)
+    assert Path(proof).stat().st_size > 0
+    assert {"numpy", "cv2", "typer"} <= loaded
+    assert not loaded & {"scipy", "pydantic"}
 
 
 def test_a_heavy_import_is_noticed() -> None:

@@ -13,17 +13,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import combinations, product
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from wallworthy.colour.float32 import ciede2000_32, planes_of
 from wallworthy.icc.engine import in_slices, to_lab
+from wallworthy.icc.nearby import Nearby
 from wallworthy.icc.read import Profile, parse_profile
-
-if TYPE_CHECKING:
-    from scipy.spatial import KDTree
 
 Array = NDArray[np.float64]
 
@@ -38,6 +36,8 @@ LINE_STEPS: Final = 1024
 """Cells along the grey scale of a one-channel device."""
 SEED_SPACING: Final = 8
 SEEDS_TRIED: Final = 16
+PATCH_SIDE: Final = 4
+"""Starts along an edge of a patch, whose starts follow each other."""
 PIECE: Final = 1024
 """Colours searched for at a time: their numbers stay in the processor's cache."""
 SEARCH_STEPS: Final = (4, 3, 2, 1)
@@ -56,8 +56,8 @@ class GamutSurface:
     points_lab: Array = field(repr=False)
     """(F, A, B, 3): points of the surface, neighbours beside each other on each of F sheets."""
     seeds: NDArray[np.int64] = field(repr=False)
-    """(n, 3): places in `points_lab` a search starts from, in the order of `tree`."""
-    tree: KDTree = field(repr=False)
+    """(n, 3): places in `points_lab` a search starts from, by the numbers of `near`."""
+    near: Nearby = field(repr=False)
     volume_lab3: float
 
     def inside(self, lab: ArrayLike) -> NDArray[np.bool_]:
@@ -92,7 +92,7 @@ class GamutSurface:
     def _nearest_de00(self, lab: Array) -> Array:
         """dE00 (n,) from colours (n, 3) to the surface points nearest to them."""
         rows = np.arange(len(lab))
-        started = self.seeds[self.tree.query(_even(lab), k=SEEDS_TRIED)[1]]
+        started = self.seeds[self.near.nearest(_even(lab), SEEDS_TRIED)]
         away = _de00(lab, self.points_lab[tuple(np.moveaxis(started, -1, 0))])
         best = away.argmin(axis=1)
         place, nearest = started[rows, best], away[rows, best]
@@ -141,15 +141,15 @@ def _de00(lab: Array, points: Array) -> NDArray[np.float32]:
 
 
 def _gathered(centre: Array, depth: Array, points: Array) -> GamutSurface:
-    """A surface with its search tree and volume: pyramids of solid angle du dv and height `depth`."""
-    from scipy.spatial import KDTree  # half the time that a command takes to start, and not every command asks
-
+    """A surface with its starts and volume: pyramids of solid angle du dv and height `depth`."""
     sheets, rows, columns = points.shape[:3]
     starts = [np.arange(min(SEED_SPACING, n) // 2, n, SEED_SPACING) for n in (rows, columns)]
     seeds = np.stack(np.meshgrid(np.arange(sheets), *starts, indexing="ij"), axis=-1).reshape(-1, 3)
-    tree = KDTree(_even(points[tuple(seeds.T)]))
+    patch = seeds // (SEED_SPACING * PATCH_SIDE)
+    seeds = seeds[np.lexsort((*seeds.T[::-1], patch[:, 2], patch[:, 1], seeds[:, 0]))]
+    near = Nearby(_even(points[tuple(seeds.T)]))
     volume = float((depth**3).sum() / 3 * (2 / DIRECTIONS) ** 2)
-    return GamutSurface(centre, depth, points, seeds, tree, volume)
+    return GamutSurface(centre, depth, points, seeds, near, volume)
 
 
 def _boundary(channels: int) -> Iterator[Array]:

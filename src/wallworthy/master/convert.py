@@ -19,6 +19,7 @@ from wallworthy.colour.lab import EPSILON, KAPPA, PCS_WHITE, lab_to_xyz, lightne
 from wallworthy.colour.working import XYZ_TO_WORKING
 from wallworthy.icc.engine import Intent, in_slices, to_lab
 from wallworthy.icc.read import Profile, parse_profile
+from wallworthy.raster.filters import looked_up
 
 Samples = NDArray[Any]
 Floats = NDArray[np.float32]
@@ -115,6 +116,13 @@ class Summed:
     curves: tuple[Floats, Floats, Floats] = field(repr=False)
     matrix: Floats
     floating: bool
+    _table: Floats = field(init=False, repr=False)
+    """The curves as `looked_up` wants them: one where all are the same."""
+
+    def __post_init__(self) -> None:
+        first = self.curves[0]
+        same = all(np.abs(curve - first).max() <= SAME_CURVE for curve in self.curves[1:])
+        object.__setattr__(self, "_table", first if same else np.stack(self.curves, axis=-1))
 
     @property
     def holds_all(self) -> bool:
@@ -124,13 +132,11 @@ class Summed:
 
     def light(self, samples: Samples) -> Floats:
         """Samples (..., 3) to linear light 0-1 in the profile's own primaries."""
-        first = self.curves[0]
-        if not self.floating and all(np.abs(curve - first).max() <= SAME_CURVE for curve in self.curves[1:]):
-            return first[samples]
+        if not self.floating:
+            return looked_up(self._table, samples)
         light = np.empty(samples.shape, dtype=np.float32)
         for channel, curve in enumerate(self.curves):
-            values = samples[..., channel]
-            light[..., channel] = _between(curve, values) if self.floating else curve[values]
+            light[..., channel] = _between(curve, samples[..., channel])
         return light
 
     def linear(self, samples: Samples) -> Floats:

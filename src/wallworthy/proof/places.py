@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from wallworthy.base.records import Box
 from wallworthy.proof.cells import FAMILIES, Cells, Grid
+from wallworthy.raster.filters import bridged, mean_around, numbered, widened
 
 Mask = NDArray[np.bool_]
 CellBox = tuple[int, int, int, int]
@@ -40,8 +41,6 @@ REGIONS_LOOKED_AT: Final = 80
 
 SIZE_COUNTS: Final = 0.25
 """Power of a region's share of the picture in its rank: sixteen times as large counts twice."""
-
-AROUND: Final = np.ones((3, 3), dtype=bool)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,17 +101,13 @@ def _add_to_holder(chosen: list[Place], region: Region, count: NDArray[np.float6
 
 
 def _regions(cells: Cells) -> Iterator[Region]:
-    from scipy import ndimage  # half the time that a command takes to start
-
     counts = cells.grid.counts()
     for family in range(FAMILIES):
         count, loss = cells.count[family], cells.loss[family]
         lost = (count >= LEAST_OF_CELL * counts) & (loss >= VISIBLE_DE00 * np.maximum(count, 1))
         if not lost.any():
             continue
-        labels = np.zeros(lost.shape, dtype=np.int32)
-        ndimage.label(ndimage.binary_dilation(lost, structure=AROUND), structure=AROUND, output=labels)
-        labels *= lost
+        labels = numbered(widened(lost)) * lost
         for label in np.unique(labels[lost]):
             mask = labels == label
             pixels = float(count[mask].sum())
@@ -121,17 +116,13 @@ def _regions(cells: Cells) -> Iterator[Region]:
 
 def _box(cells: Cells, region: Region, boxed: Mask) -> CellBox:
     """The box around a region's worst part outside the boxes already drawn (some of it must lie there)."""
-    from scipy import ndimage
-
     counts = cells.grid.counts()
     density = np.where(region.mask, cells.loss[region.family] / counts, 0.0)
-    around = ndimage.uniform_filter(density, size=3, mode="nearest")
+    around = mean_around(density)
     free = region.mask & ~boxed
     seed = np.unravel_index(int(np.where(free, around, -1.0).argmax()), counts.shape)
     core = region.mask & (around >= CORE * float(around[seed]))
-    # bridge single cells, also at the rim
-    padded = np.asarray(ndimage.binary_closing(np.pad(core, 1, mode="edge"), structure=AROUND), dtype=bool)
-    return _grown((int(seed[0]), int(seed[1])), (core | padded[1:-1, 1:-1]) & ~boxed, boxed)
+    return _grown((int(seed[0]), int(seed[1])), (core | bridged(core)) & ~boxed, boxed)
 
 
 def place_box(place: Place, grid: Grid, size: tuple[int, ...], shown_px: Box) -> Box:

@@ -1,11 +1,11 @@
-"""Local filters on planes of a picture: the part of OpenCV's toolbox that appraising needs.
+"""Local filters on planes of a picture: the part of OpenCV's toolbox that appraising and proofing need.
 
 Planes are (rows, columns) float32; beyond the edge the picture is mirrored.
 """
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 import cv2
 import numpy as np
@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float32]
 Flags = NDArray[np.bool_]
+
+SQUARE: Final = np.ones((3, 3), dtype=np.uint8)
 
 
 def blurred(plane: Floats, sigma_px: float) -> Floats:
@@ -66,6 +68,17 @@ def separate(samples: NDArray[Any]) -> tuple[NDArray[Any], ...]:
     return tuple(np.asarray(plane) for plane in cv2.split(samples)) if samples.shape[2] > 1 else (samples[..., 0],)
 
 
+def merged(planes: Floats) -> Floats:
+    """Planes (channels, rows, columns) as (rows, columns, channels)."""
+    return np.asarray(cv2.merge(list(planes)), dtype=np.float32)
+
+
+def looked_up(table: Floats, codes: NDArray[Any]) -> Floats:
+    """A table's entries for codes (..., channels), uint8 or uint16: one (n,) for all channels, or (n, channels)."""
+    picture = codes if codes.ndim == 3 else codes.reshape(1, -1, codes.shape[-1])
+    return np.asarray(cv2.LUT(picture, table[None]), dtype=np.float32).reshape(codes.shape)
+
+
 def mixed(samples: NDArray[Any], weights: tuple[float, ...]) -> Floats:
     """The weighted sum of the channels of (rows, columns, channels) samples, a few rows at a time."""
     out = np.empty(samples.shape[:2], dtype=np.float32)
@@ -98,3 +111,24 @@ def patches(flags: Flags) -> list[tuple[int, int, int, int, int]]:
         (int(stats[i, 1]), int(stats[i, 0]), int(stats[i, 3]), int(stats[i, 2]), int(stats[i, 4]))
         for i in range(1, count)
     ]
+
+
+def widened(flags: Flags) -> Flags:
+    """True pixels with all their neighbours."""
+    return np.asarray(cv2.dilate(flags.astype(np.uint8), SQUARE), dtype=bool)
+
+
+def bridged(flags: Flags) -> Flags:
+    """True pixels with the gaps of one pixel between them filled, also at the rim."""
+    padded = np.pad(flags.astype(np.uint8), 1, mode="edge")
+    return np.asarray(cv2.morphologyEx(padded, cv2.MORPH_CLOSE, SQUARE)[1:-1, 1:-1], dtype=bool)
+
+
+def numbered(flags: Flags) -> NDArray[np.int32]:
+    """Connected places of true pixels, numbered from 1; 0 elsewhere."""
+    return np.asarray(cv2.connectedComponents(flags.astype(np.uint8), connectivity=8)[1], dtype=np.int32)
+
+
+def mean_around(plane: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The mean of each pixel and its neighbours; beyond the edge the edge pixel is repeated."""
+    return np.asarray(cv2.blur(plane, (3, 3), borderType=cv2.BORDER_REPLICATE), dtype=np.float64)

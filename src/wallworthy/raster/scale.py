@@ -10,15 +10,17 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from wallworthy.base.pixels import Light, LightSource, PixelSource
+from wallworthy.base.pixels import LightSource, PixelSource
 from wallworthy.colour.float32 import unit_lightness32
 from wallworthy.colour.lab import y_from_lightness
+from wallworthy.raster.filters import looked_up
+from wallworthy.raster.kernels import Block, axis_blocks, product_into
+from wallworthy.raster.reduce import reduced
 from wallworthy.raster.stream import ordered_map, prefetched, rechunk, rows_for
 
 Floats = NDArray[np.float32]
@@ -26,10 +28,6 @@ Doubles = NDArray[np.float64]
 
 GRID: Final = np.float32(65535 * 16)
 """Results lie on a grid 16 times finer than 16 bits, so a constant stays one constant."""
-
-ONE_THREAD: Final = 200_000
-"""Multiplications in one matrix product: so few that the library under numpy keeps to the calling thread,
-which makes results independent of the number of processors; the threads are ours."""
 
 BLOCKS_PER_PIECE: Final = 2
 
@@ -71,83 +69,36 @@ def resampled_line(values: Doubles, count: int) -> Doubles:
     return unit_code(light).astype(np.float64)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Block:
-    """A run of outputs and the inputs it needs: weights (inputs, outputs), columns sum to 1."""
-
-    first_in: int
-    last_in: int
-    first_out: int
-    last_out: int
-    weights: Floats
-
-
-@functools.lru_cache(maxsize=8)
-def axis_blocks(count_in: int, count_out: int) -> tuple[Block, ...]:
-    """The banded matrix that takes `count_in` samples to `count_out`, cut into blocks."""
-    ratio = count_in / count_out
-    stretch = max(1.0, ratio)
-    reach = (3.0 if ratio > 1 else 2.0) * stretch
-    kernel = _lanczos3 if ratio > 1 else _catmull_rom
-    centres = (np.arange(count_out) + 0.5) * ratio - 0.5
-    first = np.ceil(centres - reach).astype(np.int64)
-    taps = int(np.floor(2 * reach)) + 1
-    index = first[:, None] + np.arange(taps)
-    weight = kernel((index - centres[:, None]) / stretch)
-    weight /= weight.sum(axis=1, keepdims=True)
-    index = np.clip(index, 0, count_in - 1)
-    step = int(np.clip(round(16 / stretch), 4, 16))
-    blocks: list[Block] = []
-    for start in range(0, count_out, step):
-        stop = min(start + step, count_out)
-        low, high = int(index[start:stop].min()), int(index[start:stop].max()) + 1
-        dense = np.zeros((high - low, stop - start))
-        columns = np.broadcast_to(np.arange(stop - start)[:, None], (stop - start, taps))
-        np.add.at(dense, (index[start:stop] - low, columns), weight[start:stop])
-        blocks.append(Block(low, high, start, stop, dense.astype(np.float32)))
-    return tuple(blocks)
-
-
-def _lanczos3(x: Doubles) -> Doubles:
-    return np.where(np.abs(x) < 3, np.sinc(x) * np.sinc(x / 3), 0.0)
-
-
-def _catmull_rom(x: Doubles) -> Doubles:
-    x = np.abs(x)
-    near = 1 + x**2 * (1.5 * x - 2.5)
-    far = 2 + x * (-4 + x * (2.5 - 0.5 * x))
-    return np.where(x < 1, near, np.where(x < 2, far, 0.0))
-
-
 def _resampled(source: PixelSource, width: int, height: int) -> Iterator[Floats]:
-    if width < source.width_px and height < source.height_px and isinstance(source, LightSource):
-        light = source.light(rows_for(source.width_px))
-        if light is not None:
-            return _reduced_light(light, source, width, height)
+    if width < source.width_px and height < source.height_px:
+        return _reduced(source, width, height)
     return _by_codes(source, width, height)
 
 
-def _reduced_light(light: Light, source: PixelSource, width: int, height: int) -> Iterator[Floats]:
-    """A reduction in the picture's own light: its matrix comes after, on the fewer pixels."""
-    raw = rechunk(prefetched(light.strips), rows_for(source.width_px))
-    across = _across(source.width_px, width)
+def _reduced(source: PixelSource, width: int, height: int) -> Iterator[Floats]:
+    """A reduction; in the picture's own light where it has one, whose matrix then comes after, on the fewer pixels."""
+    rows = rows_for(source.width_px)
+    light = source.light(rows) if isinstance(source, LightSource) else None
+    if light is None:
+        table = decoding(True)
+        strips, linear, finish = source.strips(rows), functools.partial(looked_up, table), unit_code
+    else:
+        strips, linear, finish = light.strips, light.linear, functools.partial(_mixed, light.matrix)
+    raw = rechunk(prefetched(strips), rows)
+    return reduced(raw, linear, finish, (source.width_px, source.height_px), (width, height))
 
-    def before(strip: NDArray[Any]) -> Floats:
-        return light.linear(strip).reshape(strip.shape[0], -1)
 
-    def after(piece: Callable[[], Floats]) -> Floats:
-        flat = across(piece())
-        linear = flat.reshape(-1, 3)
-        mixed = np.empty_like(linear)
-        for channel in range(3):  # not a matrix product, whose last digit depends on how many pixels there are
-            column = light.matrix[:, channel]
-            mixed[:, channel] = linear[:, 0] * column[0] + linear[:, 1] * column[1] + linear[:, 2] * column[2]
-        return unit_code(mixed).reshape(flat.shape[0], width, 3)
-
-    yield from ordered_map(after, _down(ordered_map(before, raw), source.height_px, height))
+def _mixed(matrix: Floats, light: Floats) -> Floats:
+    """Planes of a picture's own light through its matrix, to the working encoding."""
+    mixed = np.empty_like(light)
+    for channel in range(3):  # not a matrix product, whose last digit depends on how many pixels there are
+        column = matrix[:, channel]
+        mixed[channel] = light[0] * column[0] + light[1] * column[1] + light[2] * column[2]
+    return unit_code(mixed)
 
 
 def _by_codes(source: PixelSource, width: int, height: int) -> Iterator[Floats]:
+    """What is enlarged, in the working encoding; reduced along one edge alone, by way of light."""
     reduces = width < source.width_px or height < source.height_px
     table = decoding(reduces)
     rows_in = rows_for(max(source.width_px, width))
@@ -157,7 +108,7 @@ def _by_codes(source: PixelSource, width: int, height: int) -> Iterator[Floats]:
     across_first = width > source.width_px or height > source.height_px
 
     def before(strip: NDArray[np.uint16]) -> Floats:
-        flat = table[strip].reshape(strip.shape[0], -1)
+        flat = looked_up(table, strip).reshape(strip.shape[0], -1)
         return across(flat) if across_first else flat
 
     def after(piece: Callable[[], Floats]) -> Floats:
@@ -182,11 +133,8 @@ def _across(count_in: int, count_out: int) -> Callable[[Floats], Floats]:
     def resample(flat: Floats) -> Floats:
         out = np.empty((flat.shape[0], count_out * 3), np.float32)
         for block, weights in blocks:
-            taken = flat[:, block.first_in * 3 : block.last_in * 3]
             given = out[:, block.first_out * 3 : block.last_out * 3]
-            rows = max(1, ONE_THREAD // weights.size)
-            for row in range(0, flat.shape[0], rows):
-                np.matmul(taken[row : row + rows], weights, out=given[row : row + rows])
+            product_into(given, flat[:, block.first_in * 3 : block.last_in * 3], weights)
         return out
 
     return resample
@@ -224,13 +172,8 @@ def _same(flat: Floats) -> Floats:
 def _piece_down(group: tuple[Block, ...], held: Floats, first: int) -> Floats:
     out = np.empty((group[-1].last_out - group[0].first_out, held.shape[1]), np.float32)
     for block in group:
-        weights = np.ascontiguousarray(block.weights.T)
-        taken = held[block.first_in - first : block.last_in - first]
         given = out[block.first_out - group[0].first_out : block.last_out - group[0].first_out]
-        columns = max(64, ONE_THREAD // weights.size)
-        for column in range(0, held.shape[1], columns):
-            part = slice(column, column + columns)
-            np.matmul(weights, taken[:, part], out=given[:, part])
+        product_into(given, np.ascontiguousarray(block.weights.T), held[block.first_in - first : block.last_in - first])
     return out
 
 

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box
-from wallworthy.raster.scale import ONE_THREAD, Block, axis_blocks, decoding, on_grid, unit_code
+from wallworthy.raster.kernels import ONE_THREAD, Block, axis_blocks
+from wallworthy.raster.scale import decoding, on_grid, unit_code
 
 Working = NDArray[np.uint16]
 Floats = NDArray[np.float32]
