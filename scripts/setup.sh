@@ -78,6 +78,7 @@ set_up() {
     fi
     # The page is built by those scripts that need it, not by each installation.
     WALLWORTHY_PAGE=skip .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+    .venv/bin/python -m compileall -q src/wallworthy  # whatever the environment says of writing byte code
     rm -f .venv/.project-*
     touch "$project_mark"
 }

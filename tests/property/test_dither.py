@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wallworthy.raster.dither import SPARED, threshold_mask, to_8_bits, to_16_bits
+from wallworthy.raster.mask import made_ranks, mask_ranks
 
 
 def flat(value: float, channels: int = 3) -> np.ndarray:
@@ -23,6 +24,11 @@ def test_mask_is_a_permutation_with_blue_spectrum() -> None:
         radius = np.hypot(*np.meshgrid(np.fft.fftfreq(64), np.fft.fftfreq(64)))
         low, all_power = power[(radius > 0) & (radius < 0.1)].mean(), power[radius > 0].mean()
         assert low < 0.1 * all_power
+
+
+@pytest.mark.source("Ulichney1993", "the kept mask is the one that void-and-cluster makes")
+def test_the_kept_mask_is_the_made_one() -> None:
+    assert np.array_equal(mask_ranks(), made_ranks())
 
 
 @given(value=st.floats(0, 1, width=32))

@@ -29,7 +29,10 @@ def nodes_grid(size: int) -> NDArray[np.float64]:
     [1.0, 0.0, 0.0]
     """
     steps = np.linspace(0.0, 1.0, size)
-    return np.stack(np.meshgrid(steps, steps, steps, indexing="ij"), axis=-1)
+    grid = np.empty((size, size, size, 3))
+    for channel, shape in enumerate(((size, 1, 1), (size, 1), (size,))):
+        grid[..., channel] = steps.reshape(shape)
+    return grid
 
 
 def apply_lut(nodes: Nodes, pixels: NDArray[Any]) -> NDArray[np.float32]:

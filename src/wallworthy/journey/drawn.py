@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from wallworthy.base.files import write_whole
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Display, Fitted, Light, LutFigures
 from wallworthy.base.ticket import WrittenFile
@@ -24,9 +25,9 @@ from wallworthy.journey.home import written
 from wallworthy.journey.lighting import eye_of
 from wallworthy.proof.soft import Proof, make_proof
 from wallworthy.raster.arrays import write_lab
-from wallworthy.raster.form import FileForm
+from wallworthy.raster.encode import png_bytes
 from wallworthy.raster.scale import scaled_picture
-from wallworthy.raster.write import write_picture
+from wallworthy.raster.write import PNG_LEVEL
 
 LONG_EDGE_PX: Final = 2560
 PICTURE_SAMPLES: Final = 10_000
@@ -44,6 +45,8 @@ class DrawnProof:
     master_path: str
     clamped_share: float
     """Share of the master's pixels that lie outside the working encoding and were moved to its edge."""
+    png: bytes | None = field(default=None, repr=False)
+    """The proof as a file's bytes, where they were asked for."""
 
 
 def drawn_proof(
@@ -54,11 +57,13 @@ def drawn_proof(
     under_light: bool = False,
     paper_white: bool = True,
     long_edge_px: int = LONG_EDGE_PX,
+    to_write: bool = False,
     progress: Progress = silent,
 ) -> DrawnProof:
     """Read, correct, fit and show a job; the picture is never enlarged.
 
     under_light: whether the picture is shown as it looks in the light, or as profiles have it, under D50.
+    to_write: whether it will be written, and is packed while it is measured.
     """
     from wallworthy.master.source import working_source
 
@@ -71,26 +76,33 @@ def drawn_proof(
         picture = as_printed(job, scaled_picture(source, *size))
         progress("composing the chain", 0.4)
         fitted, told, gamut = coming.result()
-    progress("proof", 0.6)
-    px_per_mm = picture.shape[1] / job.size_mm[0]
-    printed = printed_by(job, told.lab_of, px_per_mm)
-    proof = make_proof(
-        as_wanted(job, picture),
-        lambda _: printed(picture),
-        job.output,
-        display,
-        correction=job.correction,
-        beyond=gamut.signed_de00,
-        roundtrip_p95_de00=job.condition.facts.roundtrip_p95_de00,
-        paper_white=paper_white,
-        light=light,
-        eye=eye_of(job, light, display) if light is not None and under_light else None,
-        shown_px=job.shown_px,
-        px_per_mm=px_per_mm,
-    )
-    figures = seen_figures(fitted, told, job, picture)
-    clamped = source.clamped_share or 0.0
-    return DrawnProof(proof, display, figures, px_per_mm * MM_PER_INCH, job.master.path, clamped)
+        progress("proof", 0.6)
+        px_per_mm = picture.shape[1] / job.size_mm[0]
+        ppi = px_per_mm * MM_PER_INCH
+        printed = printed_by(job, told.lab_of, px_per_mm)
+        packed: list[Future[bytes]] = []
+        proof = make_proof(
+            as_wanted(job, picture),
+            lambda _: printed(picture),
+            job.output,
+            display,
+            correction=job.correction,
+            beyond=gamut.signed_de00,
+            roundtrip_p95_de00=job.condition.facts.roundtrip_p95_de00,
+            paper_white=paper_white,
+            light=light,
+            eye=eye_of(job, light, display) if light is not None and under_light else None,
+            shown_px=job.shown_px,
+            px_per_mm=px_per_mm,
+            drawn=(lambda image: packed.append(aside.submit(_packed, image, display, ppi))) if to_write else None,
+        )
+        figures = seen_figures(fitted, told, job, picture)
+    png = packed[0].result() if packed else None
+    return DrawnProof(proof, display, figures, ppi, job.master.path, source.clamped_share or 0.0, png)
+
+
+def _packed(image: NDArray[np.uint8], display: Display, ppi: float) -> bytes:
+    return png_bytes(image, display.profile, ppi=ppi, level=PNG_LEVEL)
 
 
 def _chain(job: Job) -> tuple[Fitted, Predicted, GamutSurface]:
@@ -125,12 +137,9 @@ def write_proof(
     """
     for place in (target, *((lab,) if lab else ())):
         refuse_master(place, drawn.master_path)
-    proof = drawn.proof
-    height, width = proof.image.shape[:2]
-    form = FileForm("png", width, height, 3, 8, "RGB", drawn.ppi, drawn.display.profile)
-    write_picture(target, [proof.image], form, overwrite=overwrite)
+    write_whole(target, drawn.png or _packed(drawn.proof.image, drawn.display, drawn.ppi), overwrite=overwrite)
     files = [written("proof", target)]
     if lab is not None:
-        write_lab(lab, proof.lab_absolute, drawn.ppi, overwrite=overwrite)
+        write_lab(lab, drawn.proof.lab_absolute, drawn.ppi, overwrite=overwrite)
         files.append(written("lab", lab))
     return tuple(files)

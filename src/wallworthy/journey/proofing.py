@@ -72,7 +72,13 @@ def prove(
         if light is not None:
             seen_in = light_of(journal, light)
         drawn = drawn_proof(
-            job, display, light=seen_in, under_light=True, paper_white=paper_white == "on", progress=progress
+            job,
+            display,
+            light=seen_in,
+            under_light=True,
+            paper_white=paper_white == "on",
+            to_write=True,
+            progress=progress,
         )
         progress("writing", 0.9)
         files = write_proof(drawn, target, lab, overwrite=force)

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box, Correction, Display, Light, ProofReport
-from wallworthy.colour.float32 import PIECE, Planes, ciede2000_32, pixels_of, planes_of, scale_white32, working_to_lab32
+from wallworthy.colour.float32 import Planes, ciede2000_32, pixels_of, planes_of, scale_white32, working_to_lab32
 from wallworthy.colour.lab import PCS_WHITE, xyz_to_lab
 from wallworthy.icc.engine import THREADS, to_lab
 from wallworthy.icc.read import Profile
@@ -36,6 +36,9 @@ Printed = Callable[[Float], Float]
 """Working pixels (..., 3) to the print's media-relative Lab (..., 3)."""
 
 NO_CORRECTION: Final = Correction()
+
+PIECE: Final = 1 << 16
+"""Pixels worked at a time: fewer, and the threads wait for each other between their many small steps."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +104,7 @@ def make_proof(
     eye: Eye | None = None,
     shown_px: Box | None = None,
     px_per_mm: float | None = None,
+    drawn: Callable[[NDArray[np.uint8]], object] | None = None,
 ) -> Proof:
     """Proof a fitted picture.
 
@@ -113,6 +117,7 @@ def make_proof(
     default the picture is the master, pixel for pixel. px_per_mm: the picture's pixels on a millimetre of
     paper. light: named in the findings; eye: how print and display are looked at, when the display is to
     show the print as it looks in its light (`proof.seen`). Neither touches the predicted print or its loss.
+    drawn: called with the picture for the display as soon as that is there, before the loss is put into words.
     """
     picture = np.ascontiguousarray(picture_working, dtype=np.float32)
     height, width = picture.shape[:2]
@@ -126,6 +131,8 @@ def make_proof(
     grid = grid_for(height, width, px_per_mm)
     canvas = _blank(picture, np.ascontiguousarray(relative, dtype=np.float32), white_scale, shown, screen, grid)
     missed = _drawn(canvas)
+    if drawn is not None:
+        drawn(canvas.image)
     tolerance = 1.0 + roundtrip_p95_de00
     findings = Findings(
         picture=picture,

@@ -1,7 +1,7 @@
 """From device values to whole codes: dither to 8 bits by a fixed blue-noise mask, rounding to 16.
 
-The mask is made here by the void-and-cluster method (Ulichney1993), in whole numbers, so every
-machine makes the same one; a pixel's threshold depends on its place in the picture alone.
+The mask comes from the void-and-cluster method (`raster.mask`, Ulichney1993); a pixel's threshold depends on its
+place in the picture alone.
 """
 
 from __future__ import annotations
@@ -12,9 +12,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from wallworthy.raster.mask import MASK_EDGE, mask_ranks
+
 Floats = NDArray[np.float32]
 
-MASK_EDGE: Final = 64
 SPARED: Final = 1 / 64
 """Values this close to a code, in codes, become that code whatever the mask says."""
 
@@ -22,48 +23,7 @@ SPARED: Final = 1 / 64
 @functools.lru_cache(maxsize=1)
 def threshold_mask() -> Floats:
     """The mask, (64, 64) float32: each of 4096 thresholds once, strictly between 0 and 1. Source: Ulichney1993."""
-    edge = MASK_EDGE
-    count = edge * edge
-    distance = np.minimum(np.arange(edge), edge - np.arange(edge)).astype(np.float64)
-    bell = np.exp(-(distance[:, None] ** 2 + distance**2) / (2 * 1.5**2))
-    kernel = np.tile(np.rint(bell * 2**40).astype(np.int64), (2, 2))
-    on = np.zeros((edge, edge), bool)
-    on.flat[np.random.default_rng(1993).permutation(count)[: count // 10]] = True
-    energy = np.zeros((edge, edge), np.int64)
-
-    def switch(index: int, value: bool) -> None:
-        row, column = divmod(index, edge)
-        on[row, column] = value
-        spread = kernel[edge - row : 2 * edge - row, edge - column : 2 * edge - column]
-        np.add(energy, spread if value else -spread, out=energy)
-
-    def cluster() -> int:
-        return int(np.argmax(np.where(on, energy, -1)))
-
-    def void() -> int:
-        return int(np.argmin(np.where(on, np.iinfo(np.int64).max, energy)))
-
-    for index in np.flatnonzero(on):
-        switch(int(index), True)
-    while True:  # even out the first pattern
-        tight = cluster()
-        switch(tight, False)
-        loose = void()
-        switch(loose, True)
-        if tight == loose:
-            break
-    rank = np.zeros(count, np.int64)
-    first, first_energy = on.copy(), energy.copy()
-    for place in range(count // 10 - 1, -1, -1):
-        index = cluster()
-        switch(index, False)
-        rank[index] = place
-    on[:], energy[:] = first, first_energy
-    for place in range(count // 10, count):
-        index = void()
-        switch(index, True)
-        rank[index] = place
-    return ((rank + 0.5) / count).reshape(edge, edge).astype(np.float32)
+    return ((mask_ranks() + 0.5) / MASK_EDGE**2).astype(np.float32)
 
 
 @functools.lru_cache(maxsize=4)

@@ -1,4 +1,4 @@
-"""Pictures as bytes for a screen: JPEG and PNG with their profile, whole in memory."""
+"""Pictures as bytes: JPEG and PNG with their profile, whole in memory."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import numpy as np
 import pyvips  # type: ignore[import-untyped]
 from numpy.typing import NDArray
 
+from wallworthy.base.units import MM_PER_INCH
 from wallworthy.raster.form import FileForm
 from wallworthy.raster.write import JPEG_START_BYTES, PNG_HEAD_BYTES, app_segments, icc_chunk
 
@@ -24,10 +25,11 @@ def jpeg_bytes(codes: Codes, profile: bytes | None, quality: int = SCREEN_QUALIT
     return _with(data, JPEG_START_BYTES, app_segments(_form("jpeg", codes, profile)))
 
 
-def png_bytes(codes: Codes, profile: bytes | None) -> bytes:
-    """A PNG, lossless. codes: (H, W, 3) or (H, W, 1) uint8."""
+def png_bytes(codes: Codes, profile: bytes | None, *, ppi: float | None = None, level: int = QUICK_PNG_LEVEL) -> bytes:
+    """A PNG, lossless. codes: (H, W, 3) or (H, W, 1) uint8. ppi: its density, when it is to say one."""
+    density = {} if ppi is None else {"xres": ppi / MM_PER_INCH, "yres": ppi / MM_PER_INCH}
     keep = pyvips.enums.ForeignKeep.NONE
-    data = _image(codes).pngsave_buffer(compression=QUICK_PNG_LEVEL, filter="sub", keep=keep)
+    data = _image(codes).copy(**density).pngsave_buffer(compression=level, filter="sub", keep=keep)
     return _with(data, PNG_HEAD_BYTES, icc_chunk(_form("png", codes, profile)))
 
 
