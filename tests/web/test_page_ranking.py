@@ -52,6 +52,20 @@ def test_the_best_paper_lies_first_with_its_reason(visit: Callable[..., Watched]
     path = page.get_by_role("navigation", name="The picture’s path").bounding_box()
     box = line.bounding_box()
     assert box["y"] + box["height"] <= path["y"], "the stage is whole in its window"
+    assert page.locator(".far .title").inner_text().split() == ["wallworthy", "Dusk", "no", "ticket", "yet"]
+
+    distance = page.get_by_role("combobox", name="Viewing distance")
+    own = distance.inner_text().split("\n")[0]
+    distance.select_option("1000mm")
+    assert distance.get_by_role("option").first.inner_text() == f"its own diagonal, {own}"
+    distance.select_option("")
+    size = page.get_by_role("combobox", name="Size of the picture")
+    size.select_option("other")
+    page.get_by_role("textbox", name="Size of the picture").fill("9000 x 9000")
+    page.keyboard.press("Enter")
+    page.get_by_role("alert").get_by_text("can’t be made").wait_for()
+    assert size.input_value() == "A3", "what can't be is not shown as the order"
+    watched.complaints.clear()  # the browser tells of every answer that refuses
     assert watched.complaints == []
     page.close()
 

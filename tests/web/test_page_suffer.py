@@ -65,5 +65,7 @@ def test_what_is_named_or_touched_is_looked_after(visit: Callable[..., Watched],
 
     notes.get_by_role("button", name=re.compile("^let it go.*the shadows")).click()
     assert kept(page, served, ticket, 1)["must_not_suffer"] == wishes[1:]
+    path = page.get_by_role("navigation", name="The picture’s path")
+    path.get_by_text("soft at 15 cm").wait_for()  # though neither Master nor Paper was visited
     assert watched.complaints == []
     page.close()

@@ -41,6 +41,9 @@ def test_a_master_that_has_gone_is_found_again_under_any_name(server: Server) ->
     refused = server.ask("GET", f"/api/tickets/{ticket}/report", 422)["error"]
     assert refused["code"] == "master_missing"
     assert refused["mend"].startswith("Go to the master and lay its file")
+    sha256 = server.ask("GET", f"/api/tickets/{ticket}")["master"]["sha256"]
+    coarse = server.client.get(f"/api/masters/{sha256}/picture.jpg", params={"width": 480})
+    assert (coarse.status_code, coarse.headers["X-Width"]) == (200, "180"), "what is left of it is shown"
 
     view = server.upload(f"/api/tickets/{ticket}/master", tiff(), "moved elsewhere.tif")
     assert (view["master_place"], view["master"]["name"]) == ("here", "moved elsewhere.tif")

@@ -186,6 +186,8 @@ def test_what_a_sheet_was_made_for_is_settled(server: Server, ticket: str, sheet
     assert server.ask("GET", f"/api/tickets/{ticket}") == before
     moved = server.ask("PATCH", f"/api/tickets/{ticket}", json={"size": "30x20cm", "distance": "80cm"})
     assert (moved["size_mm"], moved["distance_mm"]) == ([300.0, 200.0], 800.0)
+    own = server.ask("PATCH", f"/api/tickets/{ticket}", json={"distance": ""})["distance_mm"]
+    assert own == pytest.approx(np.hypot(300, 200), abs=0.1)
     assert sheet["sheet_no"] == 1
 
 

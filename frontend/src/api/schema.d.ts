@@ -2397,7 +2397,8 @@ export interface components {
         };
         /**
          * TicketChange
-         * @description What to change; what is left out stays. An empty `light` or `display` takes it away.
+         * @description What to change; what is left out stays. An empty `light` or `display` takes it away, an empty `distance` is the
+         *     print's own diagonal.
          */
         TicketChange: {
             /** Black And White */

@@ -107,7 +107,7 @@ export const appraisal = {
     return `Told for ${told.condition}${told.light ? `, in the light of ‘${told.light}’` : ""}.`;
   },
   /** As the path tells it: 'holds 42 cm'. */
-  settled(told: AppraisalView, unit: LengthUnit): string {
+  settled(told: Pick<AppraisalView, "size_mm" | "grade">, unit: LengthUnit): string {
     const long = length(Math.max(...told.size_mm), unit);
     return isGood(told.grade) ? `holds ${long}` : `soft at ${long}`;
   },

@@ -2,6 +2,8 @@
 import { listed, number } from "./figures";
 
 export const drawings = {
+  /** What the numbers under a line of losses mean. */
+  lossKey: (words: readonly string[]) => `${words.map((word, at) => `${at} ${word}`).join(", ")}.`,
   asTable: "as a table",
   ladder: {
     title: "Where its tones land",

@@ -56,6 +56,9 @@ export function listed(items: string[]): string {
   return new Intl.ListFormat(LANGUAGE, { type: "conjunction" }).format(items).replace(/, and /, " and ");
 }
 
+/** A file's name without what tells its kind. */
+export const stem = (name: string): string => name.replace(/(.)\.[^.]*$/, "$1");
+
 /** A file's name as one would say a picture's: 'tidal-bay_2' is 'Tidal bay 2'. */
 export function titled(name: string): string {
   return capital(name.replace(/[-_]+/g, " ").trim() || name);

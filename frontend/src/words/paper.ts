@@ -1,5 +1,5 @@
 /** Words of the order: size, paper, distance, light, border. */
-import { fixed, number } from "./figures";
+import { capital, fixed, listed, number } from "./figures";
 
 const PLACES = ["", "", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"];
 
@@ -29,7 +29,6 @@ export const paper = {
   borderNone: (typed: string) => `‘${typed}’ is no border I can print.`,
   borderMend: "Write a width such as 2 cm, 25 mm or 1 in, no wider than 50 cm.",
   diagonal: (distance: string) => `its own diagonal, ${distance}`,
-  diagonalPlain: "its own diagonal",
   noBorder: "no border",
   borderFooted: (width: string, foot: string) => `a border of ${width}, ${foot} at the foot`,
   bordersOf: (least: string, most: string) => `borders of ${least} to ${most}`,
@@ -55,15 +54,27 @@ export const paper = {
     line: (names: string) => `Visible loss of the picture on each paper, ΔE00: ${names}.`,
     point: (name: string, loss: number) => `${name} ${fixed(loss, 1)}`,
     lineWords: ["nothing lost", "seen side by side", "seen when told", "seen at once", "another picture"],
-    guess: "A guess: its place may be one or two off.",
+    guess: "a guess",
+    guesses: (names: string[]) =>
+      names.length === 1
+        ? `${capital(names[0]!)} is a guess: its place may be one or two off.`
+        : `${capital(listed(names))} are guesses: their places may be one or two off.`,
   },
   asOnScreen: "The proof shows what a paper makes of it.",
   shownAsOnScreen: "shown as on screen",
   through: (condition: string) => `The picture on ${condition}`,
   screenOn: (condition: string) => `The picture as on screen, on the white of ${condition}`,
   tones: (condition: string) => `Darkest tones of ${condition}`,
-  facts: (loss: string, black: number, stops: number, weight: number | null, sheets: number | null) =>
+  facts: (
+    guess: string,
+    loss: string,
+    black: number,
+    stops: number,
+    weight: number | null,
+    sheets: number | null,
+  ) =>
     [
+      guess,
       loss,
       `darkest black L* ${number(black)}`,
       `range ${number(stops, 1)} stops`,

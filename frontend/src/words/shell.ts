@@ -6,6 +6,7 @@ export const shell = {
   skip: "Skip to the print",
   nothingYet: "nothing on the table yet",
   ticket: (id: string) => `ticket ${id}`,
+  noTicket: "no ticket yet",
   more: "More",
   shelves: "Shelves",
   help: "Help",

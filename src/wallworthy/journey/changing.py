@@ -10,7 +10,7 @@ from typing import Any
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Box, Condition
 from wallworthy.base.ticket import Stage, Ticket
-from wallworthy.base.units import parse_length_mm, parse_size
+from wallworthy.base.units import diagonal_mm, parse_length_mm, parse_size
 from wallworthy.colour.correction import tone_knots
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.chain import printed_as, shown_as
@@ -52,7 +52,8 @@ class StartAsked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeAsked:
-    """What to change; None where it stays. `light` and `display` are taken away by an empty word."""
+    """What to change; None where it stays. `light` and `display` are taken away by an empty word, an empty `distance`
+    is the print's own diagonal."""
 
     title: str | None = None
     correction: Mapping[str, float | None] | None = None
@@ -106,6 +107,8 @@ def change_ticket(home: Path, ticket_id: str, asked: ChangeAsked) -> Ticket:
             ticket = journal.tickets.get(ticket_id)
             changed = _looked_after(journal, _settings(journal, _corrected(ticket, asked), asked), asked)
             changed = _sized(journal, replace(changed, condition=condition), asked)
+            if asked.distance == "":
+                changed = replace(changed, distance_mm=round(diagonal_mm(*changed.size_mm), 1))
             if changed == ticket:
                 return ticket
             _refuse_unsettling(journal, ticket, changed)

@@ -26,6 +26,7 @@ from wallworthy.icc.lut import Nodes, prepared_codes, prepared_lut
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.chain import Job, found_master, job_of, shown_as
 from wallworthy.journey.choosing import as_printed, as_wanted, printed_by, wishes_kept
+from wallworthy.journey.coarse import COARSE_PX, keep_coarse, kept_coarse
 from wallworthy.journey.drawn import seen_figures
 from wallworthy.journey.finishing import NATIVE_PPI
 from wallworthy.journey.held import SCREEN_PX, Held, floats
@@ -195,14 +196,26 @@ class Sessions:
         return _jpeg(codes, seen.display.profile)
 
     def master_picture(self, sha256: str, width: int, space: str) -> Picture:
-        """A master as on screen; in greys while it is not known what its colours mean."""
+        """A master as on screen; in greys while it is not known what its colours mean.
+
+        As wide as a coarse picture it is the one kept from an earlier look, for sRGB, if there was one.
+        """
+        coarse = kept_coarse(self._home, sha256) if width == COARSE_PX else None
+        if coarse is not None:
+            return Picture(coarse.data, "image/jpeg", coarse.width_px, coarse.height_px)
         found, needs_space = master_at(self._home, sha256)
         held = self._hold((found.sha256, hash(found.profile), None, "relative"), found, None, Way.RELATIVE_BPC)
-        display = self._display(space)
-        codes = self._master_coder(display)(held.quick(held.size_at(width)))
-        if needs_space:
-            codes = np.repeat(codes.mean(axis=-1, keepdims=True).astype(np.uint8), 3, axis=-1)
-        return _jpeg(codes, display.profile)
+
+        def shown(width: int, space: str) -> Picture:
+            display = self._display(space)
+            codes = self._master_coder(display)(held.quick(held.size_at(width)))
+            if needs_space:
+                codes = np.repeat(codes.mean(axis=-1, keepdims=True).astype(np.uint8), 3, axis=-1)
+            return _jpeg(codes, display.profile)
+
+        if kept_coarse(self._home, found.sha256) is None:
+            keep_coarse(self._home, found.sha256, shown(COARSE_PX, "srgb").data)
+        return shown(width, space)
 
     def write_down(self, ticket: str) -> None:
         """Remember that the proof was looked at as the ticket stands, with its figures, as `proof` does."""

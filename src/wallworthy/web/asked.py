@@ -150,7 +150,8 @@ class CorrectionAsked(Asked):
 
 
 class TicketChange(Asked):
-    """What to change; what is left out stays. An empty `light` or `display` takes it away."""
+    """What to change; what is left out stays. An empty `light` or `display` takes it away, an empty `distance` is the
+    print's own diagonal."""
 
     title: Name | None = None
     correction: CorrectionAsked | None = None

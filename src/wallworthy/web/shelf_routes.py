@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
+from anyio import to_thread
 from fastapi import APIRouter, Query, Request, Response
 
 from wallworthy.base.records import Light, Paper
 from wallworthy.journey import incoming, shelves, standing
 from wallworthy.journey.answers import DisplayFields, DoctorAnswer
+from wallworthy.journey.coarse import COARSE_PX
 from wallworthy.journey.page import (
     ConditionShown,
     MasterFacts,
@@ -43,7 +45,10 @@ def set_units(page: ThisPage, asked: UnitsAsked) -> Units:
 @routes.post("/masters", operation_id="addMaster", openapi_extra=UPLOAD, max_body_size=UPLOADED)
 async def add_master(page: ThisPage, request: Request) -> MasterFacts:
     """Take in a master; it is kept whole in the home, or not at all."""
-    return await received(request, page.home, incoming.LARGEST_MASTER, incoming.keep_master)
+    facts = await received(request, page.home, incoming.LARGEST_MASTER, incoming.keep_master)
+    # read once for the screen while one waits anyway: its sheet is never bare
+    await to_thread.run_sync(page.sessions.master_picture, facts.sha256, COARSE_PX, "srgb")
+    return facts
 
 
 @routes.get("/masters/{sha256}", operation_id="master")

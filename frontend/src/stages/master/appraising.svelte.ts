@@ -17,13 +17,13 @@ export interface Asked {
 export function appraisalOf(
   sha: string | undefined,
   ticket: TicketView | undefined,
-  order: Order,
+  order: Order | null,
   unit: LengthUnit,
 ): Asked | null {
   const of = ticket?.ticket ?? sha;
   if (!of) return null;
   const path = ticket ? `/tickets/${of}/appraisal` : `/masters/${of}/appraisal`;
-  const query = ticket ? {} : queryOf(order);
+  const query = ticket || !order ? {} : queryOf(order);
   const own = ticket && [
     ticket.size_mm,
     ticket.distance_mm,
@@ -42,18 +42,21 @@ export class Appraising {
   asking = $state(false);
 
   /** The answer hangs up. */
-  ask({ path, query, of, key }: Asked): () => void {
+  ask({ path, query, of, key }: Asked, onanswer?: (refused: Refusal | null) => void): () => void {
     const stop = new AbortController();
-    this.#show(of, told.get(key) ?? null);
+    this.#show(of, key, told.get(key) ?? null);
     this.refusal = null;
     this.asking = true;
     get<AppraisalView>(path, query, stop.signal)
       .then((view) => {
         told.set(key, view);
-        this.#show(of, view);
+        this.#show(of, key, view);
+        onanswer?.(null);
       })
       .catch((error: unknown) => {
-        if (!isAbort(error)) this.refusal = refusalOf(error);
+        if (isAbort(error)) return;
+        this.refusal = refusalOf(error);
+        onanswer?.(this.refusal);
       })
       .finally(() => {
         if (!stop.signal.aborted) this.asking = false;
@@ -61,8 +64,8 @@ export class Appraising {
     return () => stop.abort();
   }
 
-  #show(of: string, view: AppraisalView | null): void {
+  #show(of: string, key: string, view: AppraisalView | null): void {
     this.view = view;
-    verdicts.put(of, view);
+    verdicts.put(of, key, view);
   }
 }

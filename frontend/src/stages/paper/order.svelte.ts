@@ -26,7 +26,7 @@ export const marginsOf = (border: number | MarginsMm): MarginsMm =>
 export const borderOf = (margins: MarginsMm): number | MarginsMm =>
   sameAllRound(margins) ? margins[0] : margins;
 
-const FIRST: Order = {
+export const FIRST: Order = {
   size: "A3",
   fill: false,
   distance: "",
