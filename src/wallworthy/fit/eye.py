@@ -6,15 +6,15 @@ Wang2003 (multi-scale structural similarity).
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import correlate1d, gaussian_filter
-from scipy.special import erf
 
 from wallworthy.colour.lab import lab_to_xyz, xyz_to_lab
+from wallworthy.raster.filters import separable, smoothed
 
 Array = NDArray[np.float64]
 
@@ -50,7 +50,7 @@ def seen_lab(lab: NDArray[np.floating], px_per_degree: float) -> Array:
         total = np.zeros_like(plane)
         for width, weight in parts:
             kernel = _bell(width, px_per_degree)
-            total += weight * correlate1d(correlate1d(plane, kernel, axis=0, mode="nearest"), kernel, 1, mode="nearest")
+            total += weight * separable(plane, kernel, edge_repeats=True)
         seen[..., n] = total
     return xyz_to_lab(seen @ OPPONENT_TO_XYZ.T)
 
@@ -61,7 +61,7 @@ def _bell(width_deg: float, px_per_degree: float) -> Array:
     sigma = width_deg / (2 * np.sqrt(2 * np.log(2))) * px_per_degree
     reach = max(1, int(np.floor(SUPPORT_DEG * px_per_degree)))
     edges = (np.arange(-reach, reach + 2) - 0.5) / (np.sqrt(2) * sigma)
-    kernel = np.diff(erf(edges))
+    kernel = np.diff([math.erf(edge) for edge in edges])
     return kernel / kernel.sum()
 
 
@@ -105,8 +105,8 @@ def _window(plane: Array) -> Array:
     kernel = np.exp(-(steps**2) / (2 * WINDOW_SIGMA**2))
     kernel /= kernel.sum()
     inner = (slice(WINDOW_REACH, -WINDOW_REACH),) * 2
-    filtered = correlate1d(correlate1d(plane, kernel, axis=0), kernel, axis=1)
-    return np.asarray(filtered[inner] if min(plane.shape) > 2 * WINDOW_REACH else filtered)
+    filtered = separable(plane, kernel)
+    return filtered[inner] if min(plane.shape) > 2 * WINDOW_REACH else filtered
 
 
 def _halved(plane: Array) -> Array:
@@ -117,5 +117,5 @@ def _halved(plane: Array) -> Array:
 def local_deviation(plane: Array, sigma_px: float) -> Array:
     """Standard deviation under a bell of `sigma_px`, (H, W)."""
     plane = np.asarray(plane, dtype=np.float64)
-    mean = gaussian_filter(plane, sigma_px)
-    return np.sqrt(np.maximum(gaussian_filter(plane**2, sigma_px) - mean**2, 0.0))
+    mean = smoothed(plane, sigma_px)
+    return np.sqrt(np.maximum(smoothed(plane**2, sigma_px) - mean**2, 0.0))

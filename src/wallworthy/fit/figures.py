@@ -11,12 +11,12 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter, maximum_filter, minimum_filter
 
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.colour.ipt import xyz_to_ipt
 from wallworthy.colour.lab import lab_to_xyz
 from wallworthy.fit.eye import TEXTURE_DEG, local_deviation, seen_lab, similarity
+from wallworthy.raster.filters import extremes_around, smoothed
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -47,7 +47,7 @@ class FitFigures:
 def figures_of(master: Array, printed: Array, beyond: Mask, px_per_degree: float) -> FitFigures:
     """All figures of one print. beyond: (H, W), where the master's colours lie outside the condition's range."""
     seen = ciede2000(seen_lab(master, px_per_degree), seen_lab(printed, px_per_degree))
-    shadows = gaussian_filter(master[..., 0], TEXTURE_DEG * px_per_degree) < SHADOWS_LSTAR
+    shadows = smoothed(master[..., 0], TEXTURE_DEG * px_per_degree) < SHADOWS_LSTAR
     kept = TextureKept(master[..., 0], printed[..., 0], TEXTURE_DEG * px_per_degree)
     return FitFigures(
         scielab_mean=float(seen.mean()),
@@ -95,7 +95,7 @@ def halo_lstar(master: Array, printed: Array, px_per_degree: float) -> float:
     """
     usual = _usual(master, printed[..., 0])
     size = 2 * max(1, round(HALO_DEG * px_per_degree)) + 1
-    top, bottom = maximum_filter(usual, size), minimum_filter(usual, size)
+    top, bottom = extremes_around(usual, size)
     edges = top - bottom > EDGE_LSTAR
     if not edges.any():
         return 0.0

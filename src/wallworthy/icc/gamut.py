@@ -196,28 +196,43 @@ def _rays() -> Array:
 def _draw(depth: Array, triangles: Array) -> None:
     """Draw triangles (T, 3, 3), the face's axis last, into its depths (D, D): the outermost counts."""
     triangles = triangles[(triangles[..., 2] > 1e-6).all(axis=1)]
-    pixel = (triangles[..., :2] / triangles[..., 2:] + 1) * (DIRECTIONS / 2) - 0.5
-    low = np.clip(np.ceil(pixel.min(axis=1) - 1e-9), 0, DIRECTIONS).astype(int)
-    high = np.clip(np.floor(pixel.max(axis=1) + 1e-9), -1, DIRECTIONS - 1).astype(int)
+    corners = np.ascontiguousarray(triangles.transpose(1, 2, 0))
+    pixel = (corners[:, :2] / corners[:, 2:] + 1) * (DIRECTIONS / 2) - 0.5
+    low = np.clip(np.ceil(pixel.min(axis=0) - 1e-9), 0, DIRECTIONS).astype(int)
+    high = np.clip(np.floor(pixel.max(axis=0) + 1e-9), -1, DIRECTIONS - 1).astype(int)
     span = np.maximum(high - low + 1, 0)
-    count = span[:, 0] * span[:, 1]
-    seen = count > 0
-    triangles, low, span, count = triangles[seen], low[seen], span[seen], count[seen]
+    count = span[0] * span[1]
+    seen = np.flatnonzero(count)
+    corners, low, span, count = corners[..., seen], low[:, seen], span[:, seen], count[seen]
     owner = np.repeat(np.arange(len(count)), count)
     nth = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
-    i, j = low[owner, 0] + nth // span[owner, 1], low[owner, 1] + nth % span[owner, 1]
+    down, right = np.divmod(nth, span[1][owner])
+    i, j = low[0][owner] + down, low[1][owner] + right
     u, v = (i + 0.5) * (2 / DIRECTIONS) - 1, (j + 0.5) * (2 / DIRECTIONS) - 1
     # A ray r = (u, v, 1) meets the plane of the triangle (a, b, c) at depth det / (weights of r).
-    a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
-    cofactors = np.stack([np.cross(b, c), np.cross(c, a), np.cross(a, b)], axis=1)
-    determinant = np.einsum("ti,ti->t", a, cofactors[:, 0])
-    sign = np.sign(determinant)
-    weights = cofactors[..., 0][owner] * u[:, None] + cofactors[..., 1][owner] * v[:, None] + cofactors[..., 2][owner]
-    weights *= sign[owner, None]
-    total = weights.sum(axis=1)
-    hit = (weights >= -1e-9 * np.abs(total)[:, None]).all(axis=1) & (total > 0)
+    a, b, c = corners
+    cofactors = _cross(b, c), _cross(c, a), _cross(a, b)
+    determinant = (a * cofactors[0]).sum(axis=0)
+    weights = [_along(cofactor * np.sign(determinant), owner, u, v) for cofactor in cofactors]
+    total = weights[0] + weights[1] + weights[2]
+    hit = total > 0
+    for weight in weights:
+        hit &= weight >= -1e-9 * np.abs(total)
     reach = np.abs(determinant)[owner[hit]] / total[hit]
-    np.maximum.at(depth, (i[hit], j[hit]), reach)
+    np.maximum.at(depth.reshape(-1), i[hit] * DIRECTIONS + j[hit], reach)
+
+
+def _cross(p: Array, q: Array) -> Array:
+    """Cross products of vectors as planes (3, n)."""
+    return np.stack([p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0]])
+
+
+def _along(vector: Array, owner: NDArray[np.int64], u: Array, v: Array) -> Array:
+    """Products of rays (u, v, 1) with the vectors (3, T) they belong to."""
+    product = vector[0][owner] * u
+    product += vector[1][owner] * v
+    product += vector[2][owner]
+    return product
 
 
 def _fill(depth: Array) -> None:

@@ -276,10 +276,13 @@ def write_contact(tried: Sequence[Tried], light: Light | None, target: Path, *, 
 
     Raises InputError or TroubleError; the file is whole or absent.
     """
+    pictures = [picture for one in tried for picture in one.pictures or (one,)]
+    with ThreadPoolExecutor(2) as pool:
+        images = pool.map(lambda picture: drawn(picture, light), pictures)
     shown: list[Shown] = []
     for number, one in enumerate(tried, 1):
         for picture in one.pictures or (one,):
-            image, white = drawn(picture, light)
+            image, white = next(images)
             title = f"{number}  {one.condition.name}" + (f": {picture.title}" if one.pictures else "")
             shown.append(Shown(image, white, title, f"{picture.loss_mean_de00:.1f} dE00 lost on average"))
     picture = contact_picture(shown, columns=len(tried[0].pictures) or None)

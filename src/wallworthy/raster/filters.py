@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float32]
+Doubles = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 SQUARE: Final = np.ones((3, 3), dtype=np.uint8)
@@ -129,6 +130,26 @@ def numbered(flags: Flags) -> NDArray[np.int32]:
     return np.asarray(cv2.connectedComponents(flags.astype(np.uint8), connectivity=8)[1], dtype=np.int32)
 
 
-def mean_around(plane: NDArray[np.float64]) -> NDArray[np.float64]:
+def mean_around(plane: Doubles) -> Doubles:
     """The mean of each pixel and its neighbours; beyond the edge the edge pixel is repeated."""
     return np.asarray(cv2.blur(plane, (3, 3), borderType=cv2.BORDER_REPLICATE), dtype=np.float64)
+
+
+def separable(plane: Doubles, kernel: Doubles, *, edge_repeats: bool = False) -> Doubles:
+    """Under the same odd kernel down and across. Beyond the edge the picture is mirrored, edge pixels included, or
+    the edge pixel is repeated."""
+    border = cv2.BORDER_REPLICATE if edge_repeats else cv2.BORDER_REFLECT
+    return np.asarray(cv2.sepFilter2D(plane, cv2.CV_64F, kernel, kernel, borderType=border), dtype=np.float64)
+
+
+def smoothed(plane: Doubles, sigma_px: float) -> Doubles:
+    """Under a Gaussian of that standard deviation, cut at four of them, in double precision; mirrored at the edge."""
+    steps = np.arange(-int(4 * sigma_px + 0.5), int(4 * sigma_px + 0.5) + 1)
+    kernel = np.exp(-0.5 * (steps / sigma_px) ** 2)
+    return separable(plane, kernel / kernel.sum())
+
+
+def extremes_around(plane: Doubles, size_px: int) -> tuple[Doubles, Doubles]:
+    """The largest and the smallest value within a square of that odd edge about each pixel of the picture."""
+    square = np.ones((size_px, size_px), np.uint8)
+    return np.asarray(cv2.dilate(plane, square)), np.asarray(cv2.erode(plane, square))
