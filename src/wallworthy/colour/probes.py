@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.colour.bradford import bradford_matrix
-from wallworthy.colour.lab import PCS_WHITE, xyz_to_lab
-from wallworthy.colour.working import lab_to_working, rgb_to_xyz_matrix
+from wallworthy.colour.lab import PCS_WHITE, lightness_from_y
+from wallworthy.colour.working import XYZ_TO_WORKING, rgb_to_xyz_matrix
 
 EVEN_PROBES: Final = 200_000
 DARK_PROBES: Final = 50_000
@@ -35,7 +35,7 @@ def probe_colours() -> NDArray[np.float32]:
     encoded = dice.uniform(0, 1, (EVEN_PROBES // 2, 3))
     light = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)
     to_xyz = bradford_matrix(D65_XYZ, PCS_WHITE) @ rgb_to_xyz_matrix(SRGB_PRIMARIES_XY, D65_XYZ)
-    probes[1:EVEN_PROBES:2] = np.clip(lab_to_working(xyz_to_lab(light @ to_xyz.T)), 0, 1)
+    probes[1:EVEN_PROBES:2] = np.clip(lightness_from_y(light @ (XYZ_TO_WORKING @ to_xyz).T) / 100, 0, 1)
     probes[EVEN_PROBES:] = probes[1 : 2 * DARK_PROBES : 2] * dice.uniform(0.05, 0.6, (DARK_PROBES, 1))
     probes.flags.writeable = False
     return probes
