@@ -22,6 +22,8 @@ STATIC = ROOT / "src" / "wallworthy" / "web" / "static" / "index.html"
 ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/\S*")
 SILENT = ("--headless=new", "--no-first-run", "--disable-background-networking", "--disable-component-update",
           "--disable-sync", "--disable-quic", "--no-sandbox", "--force-color-profile=srgb")  # fmt: skip
+WINDOWS = ((1440, 900), (1024, 768), (360, 740))
+"""Widths and heights that every stage is looked at in, CSS pixels."""
 GRAVE = {"serious", "critical"}
 
 
@@ -138,6 +140,26 @@ def findings(page: Any) -> list[str]:
 def main(page: Any) -> Any:
     """What lies on the table and is scrolled between its two edges."""
     return page.locator("main").element_handle()
+
+
+def assert_for_everyone(watched: Watched, width: int, height: int, *, sideways: bool = False) -> None:
+    """No serious finding of axe-core, no sideways scroll unless it may be, nothing that leaves loopback or went wrong;
+    as the page stands in its window, and with all that has to be scrolled up in one so large."""
+    page = watched.page
+    if not sideways:
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert page.evaluate("(main) => main.scrollWidth - main.clientWidth", main(page)) == 0
+    assert findings(page) == []
+    unroll(page, width, height)
+    assert findings(page) == []
+    assert watched.stayed_home()
+    assert watched.complaints == []
+
+
+def unroll(page: Any, width: int, height: int) -> None:
+    """Makes a window of that size so high that nothing has to be scrolled up."""
+    below = page.evaluate("(main) => main.scrollHeight - main.clientHeight", main(page))
+    page.set_viewport_size({"width": width, "height": height + below + 40})
 
 
 def poster(page: Any, served: Served) -> Callable[..., Any]:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from support.browsing import Served, Watched, findings, main, settled
+from support.browsing import WINDOWS, Served, Watched, findings, settled, unroll
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
 
@@ -64,13 +64,12 @@ def test_borders_may_differ_by_side(visit: Callable[..., Watched], served: Serve
     assert page.get_by_label("Border").input_value() == "10,14,15,10"
     page.get_by_text("borders of 1 cm to 1.5 cm").first.wait_for(state="attached")
     page.goto(f"{served.origin}/t/{ticket}/print")
-    for width, height in ((1440, 900), (1024, 768), (360, 740)):
+    for width, height in WINDOWS:
         page.set_viewport_size({"width": width, "height": height})
         unfold.click()
         page.get_by_label("Border at the left, in cm").wait_for()
         assert page.evaluate("document.documentElement.scrollWidth") <= width
-        more = page.evaluate("(main) => main.scrollHeight - main.clientHeight", main(page))
-        page.set_viewport_size({"width": width, "height": height + more + 40})
+        unroll(page, width, height)
         assert findings(page) == []
         unfold.click()
 

@@ -11,7 +11,7 @@ import pytest
 import tifffile
 from PIL import Image
 
-from support.browsing import Served, Watched, file, findings, main, poster, settled
+from support.browsing import WINDOWS, Served, Watched, file, findings, poster, settled, unroll
 from support.page_server import paper
 from wallworthy.icc.standard import grey_profile
 
@@ -61,11 +61,10 @@ def test_a_picture_is_said_to_be_black_and_white(visit: Callable[..., Watched], 
     choice = page.get_by_label("In colour, or in greys of which tone")
     assert choice.input_value() == "neutral"
     notes.get_by_role("status").get_by_text("Greys hold the tone").wait_for()
-    for width, height in ((1440, 900), (1024, 768), (360, 740)):
+    for width, height in WINDOWS:
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate("document.documentElement.scrollWidth") <= width
-        below = page.evaluate("(main) => main.scrollHeight - main.clientHeight", main(page))
-        page.set_viewport_size({"width": width, "height": height + below + 40})
+        unroll(page, width, height)
         assert findings(page) == []
 
     page.goto(f"{served.origin}/t/{ticket}/print")

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from support.browsing import Served, Watched, file, findings, main, poster, settled
+from support.browsing import WINDOWS, Served, Watched, assert_for_everyone, file, poster, settled
 from support.page_server import paper, poor, tiff
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
@@ -107,17 +107,13 @@ def test_papers_stay_where_they_lie_once_a_hand_is_at_work(
     page.close()
 
 
-@pytest.mark.parametrize(("width", "height"), [(1440, 900), (1024, 768), (360, 740)])
+@pytest.mark.parametrize(("width", "height"), WINDOWS)
 def test_ranked_papers_are_for_everyone(visit: Callable[..., Watched], laid: str, width: int, height: int) -> None:
     watched = visit(f"/m/{laid}/paper", width, height)
     settled(watched)
     page = watched.page
     page.get_by_text("Best first").wait_for()
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    below = page.evaluate("(main) => main.scrollHeight - main.clientHeight", main(page))
-    page.set_viewport_size({"width": width, "height": height + below + 40})
-    assert findings(page) == []
-    assert watched.complaints == []
+    assert_for_everyone(watched, width, height)
     page.close()
 
 

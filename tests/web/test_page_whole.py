@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from support.browsing import Served, Watched, findings, main, settled
+from support.browsing import WINDOWS, Served, Watched, findings, main, settled
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
 RUNNING = {
@@ -123,7 +123,7 @@ def test_what_is_told_above_takes_its_height_from_the_print(open_with: Callable[
     told.page.close()
 
 
-@pytest.mark.parametrize(("width", "height"), [(1440, 900), (1024, 768), (360, 740)])
+@pytest.mark.parametrize(("width", "height"), WINDOWS)
 def test_work_and_warnings_are_for_everyone(
     open_with: Callable[..., Watched], ticket: str, width: int, height: int
 ) -> None:
