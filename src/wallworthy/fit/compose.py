@@ -13,6 +13,7 @@ from wallworthy.base.errors import InputError
 from wallworthy.base.records import Correction, Fitted, LutFigures, Way
 from wallworthy.colour.correction import correct32, tone_knots
 from wallworthy.colour.float32 import planes_of, working_to_lab32
+from wallworthy.fit.corners import rounded
 from wallworthy.fit.inverse import nearest_device
 from wallworthy.fit.ways import Source, lab_in_condition32
 from wallworthy.icc.bake import NO_TABLE, baked, baked_print, own_table
@@ -75,7 +76,10 @@ def compose(output: Profile, way: Way, correction: Correction, source: Source) -
     way, and the figures only say how far it lies from the function it was made from.
     """
     chain = direct(output, way, correction, source)
-    nodes, figures = own_table(chain, output, OWN_NODES) if way.is_chosen else baked(chain, output)
+    if way.is_chosen:
+        nodes, figures = own_table(_with_corners(chain), output, OWN_NODES)
+    else:
+        nodes, figures = baked(chain, output)
     return Fitted(
         way=way,
         correction=correction,
@@ -84,6 +88,16 @@ def compose(output: Profile, way: Way, correction: Correction, source: Source) -
         nodes=nodes,
         figures=figures,
     )
+
+
+def _with_corners(chain: Chain) -> Chain:
+    """A chain whose answer to a whole grid of nodes, (N, N, N, 3), is what a table should hold (`fit.corners`)."""
+
+    def asked(rgb: ArrayLike) -> Device:
+        device = chain(rgb)
+        return rounded(device, chain) if device.ndim == 4 else device
+
+    return asked
 
 
 def device_of(

@@ -14,6 +14,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from wallworthy.fit.grey_axis import GreyLead, grey_lead
+from wallworthy.icc.blackpoint import destination_black
 from wallworthy.icc.engine import Device, in_slices
 from wallworthy.icc.quick import print_device, print_lab
 from wallworthy.icc.read import Profile, parse_profile
@@ -41,10 +43,24 @@ def nearest_device(profile: Profile, lab: Floats) -> Device:
     """Device values (n, C), 0-1, whose print (A2B1) is nearest to media-relative Lab (n, 3).
 
     A smooth function of colour, as far as the profile's tables are; grey devices take B2A1's answer.
+    Greys, and what lies beside them, are led by the row of greys (`fit.grey_axis`).
     """
-    start = np.clip(print_device(profile, lab), 0.0, 1.0)
     if profile.channels < 3:
-        return start
+        return np.clip(print_device(profile, lab), 0.0, 1.0)
+    out = _stepped(profile, lab)
+    return _allowed(profile, out + _lead(profile.data).of(lab))
+
+
+@lru_cache(maxsize=8)
+def _lead(data: bytes) -> GreyLead:
+    profile = parse_profile(data)
+    black = float(destination_black(profile, "relative")[0])
+    return grey_lead(profile, black, lambda lab: _stepped(profile, lab), _slopes, _allowed)
+
+
+def _stepped(profile: Profile, lab: Floats) -> Device:
+    """From where B2A1 leads, a few steps."""
+    start = np.clip(print_device(profile, lab), 0.0, 1.0)
     out = start
 
     def work(part: slice) -> None:

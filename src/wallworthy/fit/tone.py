@@ -14,6 +14,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from wallworthy.fit.bounded import least_within
+
 Array = NDArray[np.float64]
 
 KNOTS: Final = np.linspace(0.0, 100.0, 101)
@@ -99,33 +101,8 @@ def tone_curve(tones: Tones, black_lstar: float) -> Array:
     # tones by slopes: T(i) = 100 - sum of slopes from i on, so that white stays white
     square = np.diag(texture) + above.T @ (strays[:, None] * above) + bend * bends.T @ bends
     pull = texture * wanted + above.T @ (strays * above.sum(axis=1))
-    slopes = _within(square, pull, 100 - black_lstar, low, np.full(count, FASTEST))
+    slopes = least_within(square, pull, low, np.full(count, FASTEST), total=100 - black_lstar)
     return np.concatenate([[black_lstar], black_lstar + np.cumsum(slopes)])
-
-
-def _within(square: Array, pull: Array, total: float, low: Array, high: Array) -> Array:
-    """The x, of sum `total` and between bounds, that minimises x square x / 2 - pull x: by the bounds that hold."""
-    held = np.zeros(len(pull), dtype=np.int64)
-    x = np.full(len(pull), total / len(pull))
-    for _ in range(60):
-        free = held == 0
-        x = np.where(held < 0, low, np.where(held > 0, high, x))
-        count = int(free.sum())
-        if not count:
-            break
-        border = np.ones((count + 1, count + 1))
-        border[:count, :count], border[count, count] = square[np.ix_(free, free)], 0.0
-        rest = pull[free] - square[np.ix_(free, ~free)] @ x[~free]
-        solved = np.linalg.solve(border, np.append(rest, total - x[~free].sum()))
-        x[free] = solved[:count]
-        slack = pull - square @ x - solved[count]
-        wrong = ((held < 0) & (slack > 1e-9)) | ((held > 0) & (slack < -1e-9))
-        beyond = np.where(free & (x < low - 1e-9), -1, np.where(free & (x > high + 1e-9), 1, 0))
-        if not wrong.any() and not beyond.any():
-            break
-        held = np.where(beyond != 0, beyond, np.where(wrong, 0, held))
-    x = np.clip(x, low, high)
-    return np.asarray(x * (total / x.sum()), dtype=np.float64)
 
 
 def _counted(lightness: Array, weight: Array) -> Array:

@@ -55,6 +55,8 @@ TEXTURE_PRICE: Final = (0.5, 0.2)
 """dE00 that losing one L* of texture counts for: by lightness, by chroma."""
 RAY_STEEPEST: Final = 3.5
 """Chroma that the paper may gain from ray to ray, on a step in J: one may just miss a corner that the next meets."""
+FAINT_LSTAR: Final = 28.0
+"""L* of the master below which colours are lifted from black with less chroma."""
 SECTORS: Final = 24
 STEPS: Final = 40
 SAMPLE: Final = 60_000
@@ -88,13 +90,13 @@ class Whole:
         chroma = np.hypot(jpt[:, 1], jpt[:, 2])
         hue = hue_of(jpt)
         middle, strongest = _around(self.boundary.cusp_i, hue), _around(self.boundary.cusp_chroma, hue)
-        fan = _sided(self.fan, hue, i > middle)
-        axis = middle + (i - middle) / _turned(fan, chroma / strongest)
+        fan, end = _sided(self.fan, hue, i > middle), np.where(i > middle, 1 - middle, self.boundary.black_i - middle)
+        axis = middle + end * _axis((i - middle) / end, fan * _turned(chroma / strongest))
         u = np.clip((axis - self.boundary.black_i) / (1 - self.boundary.black_i), 0, 1)
         paper = between(self.paper, hue, u)
         held = squeezed(chroma, paper, between(self.picture, hue, u), _around(self.knee, hue))
         scale = held / np.maximum(chroma, 1e-12)
-        light = middle + (axis - middle) * _turned(fan, held / strongest)
+        light = middle + end * _along((axis - middle) / end, fan * _turned(held / strongest))
         return np.stack([light, jpt[:, 1] * scale, jpt[:, 2] * scale], axis=-1)
 
     def lab(self, lab: NDArray[np.floating[Any]]) -> Array:
@@ -107,11 +109,14 @@ def toned(jpt: Array, tone: Array) -> Array:
     """J, P, T (n, 3) through a tone curve given in L*; a* and b* of near-greys stay, above white nothing moves.
 
     Near black the same P and T stand for little chroma, higher up for much: they are scaled by how
-    many of them a step in a* or b* is, there and here.
+    many of them a step in a* or b* is, there and here. The nearer to black, the more of this becomes as little as the
+    same light is there: else colour would set in from black at once, faster than any master's.
     """
     lightness = lightness_of_i(jpt[:, 0])
     moved = np.interp(lightness, KNOTS, tone)
     scale = np.interp(moved, FINE, PER_CHROMA) / np.interp(lightness, FINE, PER_CHROMA)
+    fainter = np.minimum((np.maximum(lightness + 16, 24) / np.maximum(moved + 16, 24)) ** 2, 1.0)
+    scale *= 1 - (1 - fainter) * np.clip(1 - lightness / FAINT_LSTAR, 0, 1) ** 2
     out = jpt * scale[:, None]
     out[:, 0] = np.where(jpt[:, 0] > 1, jpt[:, 0], i_of_lightness(moved))
     return out
@@ -191,9 +196,26 @@ def _means(plane: Array, step: int) -> Array:
     return np.asarray(cut.reshape(height, step, width, step, -1).mean(axis=(1, 3)))
 
 
-def _turned(fan: Array, strength: Array) -> Array:
-    """How far a ray is from the strongest colour's lightness at a chroma (in strongest ones), against on the axis."""
-    return 1 + fan * BOW * np.tanh(strength / BOW)
+def _turned(strength: Array) -> Array:
+    """How much of its turn a ray has made at a chroma, in strongest ones."""
+    return BOW * np.tanh(strength / BOW)
+
+
+def _along(axis: Array, turn: Array) -> Array:
+    """How far a ray is from the strongest colour's lightness, black or white 1, from how far it is on the axis.
+
+    Rays that draw together do so less and less in the half beside black or white: none comes from beyond,
+    where a colour would lose all it has.
+    """
+    return axis * (1 + turn * np.where(turn < 0, np.clip(2 - 2 * axis, 0, 1), 1.0))
+
+
+def _axis(light: Array, turn: Array) -> Array:
+    """The inverse of `_along`."""
+    plain = light / (1 + turn)
+    together = np.minimum(turn, -1e-9)
+    bent = (1 + 2 * together - np.sqrt((1 + 2 * together) ** 2 - 8 * together * np.minimum(light, 1))) / (4 * together)
+    return np.where((turn < 0) & (plain > 0.5), bent, plain)
 
 
 def _sided(fan: Array, hue_deg: Array, above: NDArray[np.bool_]) -> Array:
@@ -222,8 +244,9 @@ def rays(bounds: Boundary, fan: Array) -> Array:
     axis = (bounds.black_i + np.linspace(0, 1, LEVELS) * (1 - bounds.black_i))[None, :, None]
     middle, strongest = bounds.cusp_i[:, None, None], bounds.cusp_chroma[:, None, None]
     chroma = np.linspace(0, 1, STEPS)[None, None, :] * 1.05 * strongest
-    turned = _turned(np.where(axis > middle, fan[1][:, None, None], fan[0][:, None, None]), chroma / strongest)
-    i = middle + (axis - middle) * turned
+    turn = np.where(axis > middle, fan[1][:, None, None], fan[0][:, None, None]) * _turned(chroma / strongest)
+    end = np.where(axis > middle, 1 - middle, bounds.black_i - middle)
+    i = middle + end * _along((axis - middle) / end, turn)
     gap = bounds.reach_at(np.broadcast_to(hue, i.shape), i) - chroma
     out = (gap < 0).argmax(axis=-1)
     out = np.maximum(out, 1)
@@ -238,7 +261,9 @@ def picture_reach(jpt: Array, bounds: Boundary, fan: Array, paper: Array) -> Arr
     """(HUES, LEVELS): how many times the paper's reach the picture's colours have, 99 % of them; at least 1."""
     hue, chroma = hue_of(jpt), np.hypot(jpt[:, 1], jpt[:, 2])
     middle, strongest = _around(bounds.cusp_i, hue), _around(bounds.cusp_chroma, hue)
-    axis = middle + (jpt[:, 0] - middle) / _turned(_sided(fan, hue, jpt[:, 0] > middle), chroma / strongest)
+    above = jpt[:, 0] > middle
+    end = np.where(above, 1 - middle, bounds.black_i - middle)
+    axis = middle + end * _axis((jpt[:, 0] - middle) / end, _sided(fan, hue, above) * _turned(chroma / strongest))
     u = np.clip((axis - bounds.black_i) / (1 - bounds.black_i), 0, 1)
     ratio = chroma / np.maximum(between(paper, hue, u), 0.01)
     levels = 24
