@@ -139,7 +139,8 @@ def path_of(facts: Facts) -> tuple[PathStep, ...]:
         steps["master"] = "done", f"done, {amount:.0f} MP, {master.bits} bit" if amount >= 1 else "done, very small"
     else:
         steps["master"] = "needs", "needs you: file gone" if facts.place == "gone" else "needs you: it changed"
-    steps["paper"] = "done", _cut(f"done, on {ticket.condition}")
+    on = f"on {ticket.condition}"
+    steps["paper"] = "done", f"done, {on}" if len(on) + len("done, ") <= LONGEST_STATUS else _cut(on)
     looked = ticket.stage is not Stage.STARTED
     asked = "as the fit" if ticket.correction.is_none else "corrected"
     steps["proof"] = ("done", f"done, {asked}") if looked else ("here", "open")
