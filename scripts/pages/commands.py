@@ -29,6 +29,7 @@ COMMANDS = (
     "house",
     "paper add",
     "condition add",
+    "condition ink-spread",
     "light add",
     "display add",
     "doctor",

@@ -75,7 +75,8 @@ def parameter_rows() -> list[str]:
         span = RANGES.get(field.name)
         told = f"{span[0]:g} to {span[1]:g}" if span else "fixed"
         lines.append(f"| `{field.name}` | {getattr(Seeing(), field.name):g} | {told} | {MEANING[field.name]} |")
-    lines += ["", "Ink spread by surface, cycles per mm, until it is measured from a printed edge:", ""]
+    measured = "until it is measured from a printed edge (`condition ink-spread`)"
+    lines += ["", f"Ink spread by surface, cycles per mm, {measured}:", ""]
     lines += ["| surface | value | range |", "|---|---|---|"]
     lines += [f"| {name} | {value:g} | {low:g} to {high:g} |" for name, (value, low, high) in PAPERS.items()]
     grades = ", ".join(f"`{grade}` below {limit:g}" for grade, limit in LIMITS.items())

@@ -11,10 +11,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from support.appraised import corners, photo_of, sky
+from support.appraised import corners, edge_field, photo_of, sky
 from support.commands import Teller
 from wallworthy.base.errors import InputError
+from wallworthy.cli.run import run
 from wallworthy.icc.standard import srgb_profile
+from wallworthy.raster.form import FileForm
+from wallworthy.raster.write import write_picture
 
 pytestmark = pytest.mark.practice
 
@@ -99,6 +102,54 @@ def test_light_condition_and_ink_spread_change_the_figure(tell: Teller, scene: P
     assert answer["condition"] == "press"
     assert answer["deficit_jnd"] < plain
     assert "generic_inkjet" not in [notice["code"] for notice in answer["notices"]]
+
+
+def scan_of(path: Path, sigma_px: float) -> Path:
+    """A printed edge as a scanner gives it: linear light of a known spread, coded as sRGB in 16 bits."""
+    light = edge_field(sigma_px, 8, low=0.1, high=0.8)
+    codes = np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
+    strip = np.repeat(np.rint(codes * 65535).astype(np.uint16)[..., None], 3, axis=2)
+    write_picture(path, [strip], FileForm("tiff", *light.shape[::-1], 3, 16, "RGB", 1200.0, srgb_profile()))
+    return path
+
+
+@pytest.mark.source("ISO12233", "MTF50 of a Gaussian edge = 0.187391 / sigma")
+def test_a_condition_keeps_its_ink_spread(tell: Teller, scene: Path, cmyk: Path, tmp_path: Path) -> None:
+    def deficit(*more: str) -> float:
+        answer = tell.ok("appraise", scene, "--size", "20x20cm", "--from", "60cm", "--on", "press", *more)
+        return float(answer["deficit_jnd"])
+
+    tell.ok("condition", "add", "press", "--profile", cmyk)
+    before = deficit()
+    kept = tell.ok("condition", "ink-spread", "press", "--cycles", "3")["condition"]
+    assert kept["ink_spread_per_mm"] == 3
+    assert deficit() == deficit("--ink-spread", "3") != before
+    assert deficit("--ink-spread", "6") == before
+    scan = scan_of(tmp_path / "edge.tif", 0.187391 / (5.0 / (1200 / 25.4)))
+    answer = tell.ok("condition", "ink-spread", "press", "--scan", scan, "--ppi", "1200")
+    measured = answer["condition"]["ink_spread_per_mm"]
+    assert measured == pytest.approx(5.0, rel=0.03)
+    assert "spread_measured" in [notice["code"] for notice in answer["notices"]]
+    tell.capsys.readouterr()
+    assert run(["--home", str(tell.home), "condition", "show", "press"]) == 0
+    assert f"half the contrast at {measured:g} cycles per mm" in " ".join(tell.capsys.readouterr().out.split())
+    assert tell.ok("condition", "ink-spread", "press", "--forget")["condition"]["ink_spread_per_mm"] is None
+    assert deficit() == before
+
+
+def test_what_can_not_tell_ink_spread_is_refused(tell: Teller, scene: Path, cmyk: Path, tmp_path: Path) -> None:
+    tell.ok("condition", "add", "press", "--profile", cmyk)
+    bare = tmp_path / "bare.png"
+    Image.fromarray(np.full((300, 300, 3), 180, np.uint8)).save(bare, icc_profile=srgb_profile())
+    for words, code in (
+        (("--cycles", "100"), "ink_spread_absurd"),
+        (("--scan", bare, "--ppi", "1200"), "scan_edges"),
+        (("--scan", bare, "--ppi", "150"), "scan_ppi_absurd"),
+    ):
+        assert tell.refused("condition", "ink-spread", "press", *words)["code"] == code
+    for words in ((), ("--cycles", "5", "--forget"), ("--scan", bare)):
+        tell.refused("condition", "ink-spread", "press", *words, status=2)
+    assert tell.ok("condition", "show", "press")["condition"]["ink_spread_per_mm"] is None
 
 
 def test_a_condition_tells_what_it_can_not_hold(tell: Teller, tmp_path: Path, cmyk: Path) -> None:

@@ -45,6 +45,12 @@ def test_things_are_told_anew_and_taken_off(visit: Callable[..., Watched], serve
     name = asked.get(f"{served.origin}/api/tickets/{ticket}").json()["condition"]["name"]
     condition = page.get_by_role("listitem").filter(has_text="Change it: " + name)
     condition.get_by_text(f"Change it: {name}").click()
+    condition.get_by_label("Ink spread in cycles per mm").fill("5.5")
+    condition.get_by_role("button", name="Keep it so").click()
+    condition.get_by_text("In figures").click()
+    condition.get_by_text("5.5 cycles per mm", exact=True).wait_for()
+    if not condition.get_by_role("button", name="Take it off the shelf").is_visible():
+        condition.get_by_text(f"Change it: {name}").click()
     condition.get_by_role("button", name="Take it off the shelf").click()
     refused = condition.get_by_role("alert")
     assert f"t be removed: {ticket} is printed on it." in refused.inner_text()

@@ -108,6 +108,11 @@ def test_a_guess_keeps_its_name(server: Server) -> None:
     name = ticket["condition"]["name"]
     assert server.ask("PATCH", at("condition", name), 422, json={"name": "mine"})["error"]["code"] == "guess_fixed"
     assert server.ask("PATCH", at("condition", name), json={"media": "lustre"})["media"] == "lustre"
+    for given, kept in ((5.5, 5.5), (None, 5.5), (0, None)):
+        changed = server.ask("PATCH", at("condition", name), json={"ink_spread_per_mm": given})
+        assert changed["ink_spread_per_mm"] == kept
+    refused = server.ask("PATCH", at("condition", name), 422, json={"ink_spread_per_mm": 99})["error"]
+    assert refused["code"] == "ink_spread_absurd"
 
 
 def test_prices_are_told_in_the_persons_own_currency(server: Server) -> None:

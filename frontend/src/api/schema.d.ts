@@ -1263,11 +1263,13 @@ export interface components {
         };
         /**
          * ConditionChanged
-         * @description What to change; what is left out stays. An empty `paper` or `media` takes it away.
+         * @description What to change; what is left out stays. An empty `paper` or `media` and an ink spread of 0 take it away.
          */
         ConditionChanged: {
             /** Delivery */
             delivery: ("numbers" | "standard") | null;
+            /** Ink Spread Per Mm */
+            ink_spread_per_mm: number | null;
             /** Media */
             media: string | null;
             /** Name */
@@ -1298,6 +1300,8 @@ export interface components {
             guess: boolean;
             /** Icc Version */
             icc_version: string;
+            /** Ink Spread Per Mm */
+            ink_spread_per_mm: number | null;
             /** Intents */
             intents: string[];
             /** Media */

@@ -44,7 +44,9 @@ export const shelves = {
     roundtrip: "Profile’s own error",
     delivery: "Leaves as",
     media: "Media setting",
+    spread: "Half the contrast kept at",
   },
+  spread: (cycles: string) => `${cycles} cycles per mm`,
   volume: (value: string) => `${value} Lab units³`,
   roundtrip: (mean: string, p95: string) => `${mean} ΔE00 on average, 95 in 100 within ${p95}`,
 
@@ -138,6 +140,9 @@ export const shelves = {
     paperLabel: "Paper it prints on",
     deliveryLabel: "How its files leave",
     mediaLabel: "Media setting the profile was made with",
+    conditionSpread: ". Ink and paper keep half the contrast at",
+    conditionCycles: "cycles per mm.",
+    spreadLabel: "Ink spread in cycles per mm, if it was measured",
 
     lightCalled: "A light called",
     lightLike: (words: string) => `like ${words}`,

@@ -217,6 +217,8 @@ class Condition:
     """Media setting as the profile's maker states it."""
     guess: bool
     facts: ConditionFacts
+    ink_spread_per_mm: float | None = None
+    """Cycles per mm at which ink and paper keep half the contrast, where it was measured or said."""
 
 
 TABLE_MEAN_DE00: Final = 0.09

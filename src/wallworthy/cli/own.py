@@ -95,6 +95,30 @@ def condition_show(context: typer.Context, name: Name) -> None:
     tell(context, lambda: conditions.show_condition(settings(context).home, name))
 
 
+@condition.command("ink-spread")
+def condition_ink_spread(
+    context: typer.Context,
+    name: Name,
+    cycles: Annotated[
+        float | None, typer.Option(metavar="C", help="Cycles per mm at which half the contrast is kept.")
+    ] = None,
+    scan: Annotated[Path | None, typer.Option(metavar="FILE", help="A scan of sharp printed edges, instead.")] = None,
+    ppi: Annotated[float | None, typer.Option(metavar="N", help="How fine the scan is, 600 or more.")] = None,
+    crop: Annotated[str | None, typer.Option(metavar="R,C,H,W", help="Where in the scan, in its pixels.")] = None,
+    forget: Annotated[bool, typer.Option("--forget", help="Go back to what such papers have.")] = False,
+) -> None:
+    """Say or measure how far ink spreads in the paper; 'appraise' goes by it."""
+    from wallworthy.journey import inkspread
+
+    home = settings(context).home
+    tell(
+        context,
+        lambda: inkspread.keep_ink_spread(
+            home, name, cycles_per_mm=cycles, scan=scan, ppi=ppi, crop=crop, forget=forget
+        ),
+    )
+
+
 @light.command("add")
 def light_add(
     context: typer.Context,

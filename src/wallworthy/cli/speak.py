@@ -111,6 +111,11 @@ def _condition(condition: a.ConditionFields) -> list[str]:
         f"There and back the profile strays {condition.roundtrip_mean_de00:.2f} dE00 on average, less than "
         f"{condition.roundtrip_p95_de00:.2f} nineteen times in twenty; its colours fill "
         f"{condition.gamut_volume_lab3 / 1000:.0f} thousand Lab³.",
+        *(
+            (f"Ink and paper keep half the contrast at {condition.ink_spread_per_mm:g} cycles per mm.",)
+            if condition.ink_spread_per_mm
+            else ()
+        ),
         f"Files leave as {_delivery(condition.delivery)}."
         + (f" Media setting: {condition.media}." if condition.media else ""),
     ]

@@ -45,7 +45,7 @@ class Nearby:
 def _squared(places: NDArray[np.float32], x: NDArray[np.float32]) -> NDArray[np.float32]:
     """Squared distances (m, n) of points (m, 3) to places (m or 1, n, 3)."""
     away = places[..., 0] - x[:, :1]
-    total = away * away
+    total: NDArray[np.float32] = np.square(away)
     for axis in (1, 2):
         away = places[..., axis] - x[:, axis : axis + 1]
         away *= away

@@ -240,6 +240,7 @@ class Conditions(Named[Condition]):
             "media": record.media,
             "guess": int(record.guess),
             "facts": to_json(asdict(record.facts)),
+            "ink_spread_per_mm": record.ink_spread_per_mm,
         }
 
     def _record(self, row: Row, *, whole: bool) -> Condition:
@@ -252,6 +253,7 @@ class Conditions(Named[Condition]):
             media=row["media"],
             guess=bool(row["guess"]),
             facts=_facts(from_json(row["facts"])),
+            ink_spread_per_mm=row["ink_spread_per_mm"],
         )
 
 

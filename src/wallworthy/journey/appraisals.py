@@ -70,7 +70,8 @@ class _Question:
     @property
     def key(self) -> str:
         shot, inches = self.shot, self.unit == "in"
-        paper = None if self.condition is None else (self.condition.name, self.condition.profile_sha256)
+        held = self.condition
+        paper = None if held is None else (held.name, held.profile_sha256, held.ink_spread_per_mm)
         return repr((shot.part, shot.size_mm, shot.distance_mm, paper, self.light, self.surface, inches))
 
 

@@ -35,6 +35,7 @@ from wallworthy.journey.chain import guard_masters, refuse_existing, refuse_mast
 from wallworthy.journey.files import file_bytes
 from wallworthy.journey.holding import gamut_ratio_of, on_condition
 from wallworthy.journey.home import opened
+from wallworthy.journey.inkspread import checked_spread
 from wallworthy.journey.sizing import parse_crop, placed
 from wallworthy.journey.tickets import light_of
 from wallworthy.master.open import open_master
@@ -137,18 +138,6 @@ def surface_of(journal: Journal, condition: Condition) -> str | None:
     return journal.papers.get(condition.paper).surface
 
 
-def checked_spread(cycles_per_mm: float | None) -> float | None:
-    """Ink spread as it was given. Raises InputError unless it lies between 0.5 and 30 cycles per mm."""
-    if cycles_per_mm is not None and not 0.5 <= cycles_per_mm <= 30:
-        raise InputError(
-            "ink_spread_absurd",
-            f"{cycles_per_mm:g} cycles per mm is no paper's: it must lie between 0.5 and 30.",
-            "Photo papers keep half the contrast at 4 to 8 cycles per mm.",
-            where="--ink-spread",
-        )
-    return cycles_per_mm
-
-
 def seen_through(master: Master, crop: Box | None = None, progress: Progress = silent) -> Seen:
     """Look through a master once, and measure it."""
     source = working_source(master, crop)
@@ -176,11 +165,12 @@ def appraised(
 ) -> Appraised:
     """Look through a master once and appraise it. `subject`: a box of the master that must be sharp.
 
-    seen: what a look through this part of it has found already.
+    ink_spread: in place of the condition's own. seen: what a look through this part of it has found already.
     """
     through = seen or seen_through(master, crop, progress)
     look = through.look
-    setting = setting_of(light, surface, ink_spread)
+    kept = None if condition is None else condition.ink_spread_per_mm
+    setting = setting_of(light, surface, kept if ink_spread is None else ink_spread)
     top, left = _origin(crop)
     picture = Picture(
         size_mm=size_mm,

@@ -214,6 +214,7 @@ def condition_fields(condition: Condition) -> ConditionFields:
         roundtrip_p95_de00=facts.roundtrip_p95_de00,
         gamut_volume_lab3=facts.gamut_volume_lab3,
         guess=condition.guess,
+        ink_spread_per_mm=condition.ink_spread_per_mm,
     )
 
 

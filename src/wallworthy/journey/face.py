@@ -34,12 +34,13 @@ from wallworthy.base.units import Size, diagonal_mm, parse_length_mm, parse_size
 from wallworthy.colour.correction import correct
 from wallworthy.journey.answers import ChooseAnswer
 from wallworthy.journey.appraised import AppraiseAnswer
-from wallworthy.journey.appraising import answer_of, appraised, checked_spread
+from wallworthy.journey.appraising import answer_of, appraised
 from wallworthy.journey.chain import Job, job_of
 from wallworthy.journey.choosing import hanging_together, wishes_kept
 from wallworthy.journey.conditions import generic_of, measured, pick_profile
 from wallworthy.journey.drawn import LONG_EDGE_PX, DrawnProof, drawn_proof, write_proof
 from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_for
+from wallworthy.journey.inkspread import checked_spread, measured_spread
 from wallworthy.journey.ranking import answer_of as ranked
 from wallworthy.journey.ranking import check_contact, refuse_crop_of_set, try_set, write_contact
 from wallworthy.journey.sizing import Shot, checked_crop, margins_of, placed, shot_of
@@ -71,6 +72,7 @@ __all__ = [
     "judge",
     "light_from",
     "make_sheet",
+    "measure_ink_spread",
     "open_master",
     "read_condition",
     "readback",
@@ -119,6 +121,15 @@ def generic_condition(surface: str) -> Condition:
     return generic_of(surface)
 
 
+def measure_ink_spread(scan: Master, *, ppi: float, crop: Box | None = None) -> float:
+    """Cycles per mm at which ink and paper keep half the contrast, from a scan of sharp printed edges.
+
+    ppi: how fine the scan is; crop: row, column, height, width in its pixels. The scanner's softness is counted in.
+    Keep it as a condition's `ink_spread_per_mm`. Raises InputError for a scan too coarse or without edges.
+    """
+    return measured_spread(scan, ppi, None if crop is None else checked_crop(crop, scan))
+
+
 def appraise_master(
     master: Master,
     *,
@@ -134,7 +145,7 @@ def appraise_master(
     """Whether a master is good enough at a size, seen from a distance (the print's diagonal unless given).
 
     surface: the paper's, 'gloss', 'lustre', 'matt' or 'canvas'; ink_spread: cycles per mm at which ink and paper
-    keep half the contrast, when it was measured. crop and subject: row, column, height, width in master pixels;
+    keep half the contrast, in place of the condition's. crop and subject: row, column, height, width in master pixels;
     the subject is what must be sharp. Raises InputError for a size, distance, crop or spread that can't be.
     """
     box, size_mm = placed(master, parse_size(size), None if crop is None else checked_crop(crop, master), fill=False)

@@ -31,6 +31,7 @@ class ConditionFields:
     roundtrip_p95_de00: float
     gamut_volume_lab3: float
     guess: bool
+    ink_spread_per_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from wallworthy.base.units import parse_size
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import DisplayFields
 from wallworthy.journey.home import opened
+from wallworthy.journey.inkspread import checked_spread
 from wallworthy.journey.page import ConditionShown
 from wallworthy.journey.shelves import shown
 from wallworthy.journey.things import display_fields
@@ -45,12 +46,13 @@ class PaperChange:
 
 @dataclass(frozen=True, slots=True)
 class ConditionChange:
-    """What to change of a condition; None stays. An empty `paper` or `media` takes it away."""
+    """What to change of a condition; None stays. An empty `paper` or `media` and an ink spread of 0 take it away."""
 
     name: str | None = None
     paper: str | None = None
     delivery: str | None = None
     media: str | None = None
+    ink_spread_per_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,11 @@ def change_condition(home: Path, name: str, change: ConditionChange) -> Conditio
         paper = condition.paper if change.paper is None else change.paper or None
         media = condition.media if change.media is None else change.media.strip() or None
         kept = None if paper is None else journal.papers.get(paper).name
-        journal.conditions.replace(replace(condition, paper=kept, media=media, delivery=delivery))
+        spread = condition.ink_spread_per_mm
+        if change.ink_spread_per_mm is not None:
+            spread = checked_spread(change.ink_spread_per_mm or None, where="ink_spread_per_mm")
+        new = replace(condition, paper=kept, media=media, delivery=delivery, ink_spread_per_mm=spread)
+        journal.conditions.replace(new)
         return shown(journal, journal.conditions.rename(condition.name, change.name or condition.name).name)
 
 

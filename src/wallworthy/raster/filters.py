@@ -152,4 +152,5 @@ def smoothed(plane: Doubles, sigma_px: float) -> Doubles:
 def extremes_around(plane: Doubles, size_px: int) -> tuple[Doubles, Doubles]:
     """The largest and the smallest value within a square of that odd edge about each pixel of the picture."""
     square = np.ones((size_px, size_px), np.uint8)
-    return np.asarray(cv2.dilate(plane, square)), np.asarray(cv2.erode(plane, square))
+    around = cv2.dilate(plane, square), cv2.erode(plane, square)
+    return np.asarray(around[0], dtype=np.float64), np.asarray(around[1], dtype=np.float64)

@@ -75,12 +75,13 @@ class PaperChanged(Asked):
 
 
 class ConditionChanged(Asked):
-    """What to change; what is left out stays. An empty `paper` or `media` takes it away."""
+    """What to change; what is left out stays. An empty `paper` or `media` and an ink spread of 0 take it away."""
 
     name: Name | None = None
     paper: Words | None = None
     delivery: Literal["numbers", "standard"] | None = None
     media: Words | None = None
+    ink_spread_per_mm: float | None = None
 
 
 class LightChanged(Asked):
