@@ -45,12 +45,17 @@ def pixels_of(planes: Planes) -> NDArray[np.float32]:
     return np.ascontiguousarray(planes.T)
 
 
-def working_to_lab32(rgb: Planes) -> Planes:
+def working_to_lab32(rgb: Planes, moved: tuple[ArrayLike, ArrayLike] | None = None) -> Planes:
     """Working RGB planes (3, n), 0-1, to media-relative Lab planes.
 
+    moved: what X/Xn, Y/Yn, Z/Zn are multiplied by and moved by on the way, (3,) each.
     Within 0.002 of `colour.working.working_to_lab` in each coordinate.
     """
-    return xyz_ratio_to_lab32(_matrix(WORKING_TO_XYZ / PCS_WHITE[:, None], _y_from_unit_lightness(rgb)))
+    ratio = _matrix(WORKING_TO_XYZ / PCS_WHITE[:, None], _y_from_unit_lightness(rgb))
+    if moved is not None:
+        ratio *= np.asarray(moved[0], dtype=np.float32)[:, None]
+        ratio += np.asarray(moved[1], dtype=np.float32)[:, None]
+    return xyz_ratio_to_lab32(ratio)
 
 
 def scale_white32(lab: Planes, xyz_scale: ArrayLike) -> Planes:

@@ -15,7 +15,7 @@ from wallworthy.colour.correction import correct32, tone_knots
 from wallworthy.colour.float32 import planes_of, working_to_lab32
 from wallworthy.fit.corners import rounded
 from wallworthy.fit.inverse import nearest_device
-from wallworthy.fit.ways import Source, lab_in_condition32
+from wallworthy.fit.ways import Source, lab_in_condition32, white_and_black
 from wallworthy.icc.bake import NO_TABLE, baked, baked_print, own_table
 from wallworthy.icc.engine import Device, in_slices
 from wallworthy.icc.lut import apply_lut, prepared_lut
@@ -39,6 +39,7 @@ def direct(output: Profile, way: Way, correction: Correction, source: Source) ->
     tone_knots(correction)
     in_condition = lab_in_condition32(output, way, source)
     closely = source.greys is not None
+    straight = white_and_black(output, way, source) if correction.is_none else None
 
     def chain(rgb: ArrayLike) -> Device:
         rgb = np.asarray(rgb)
@@ -50,11 +51,14 @@ def direct(output: Profile, way: Way, correction: Correction, source: Source) ->
         def work(part: slice) -> None:
             for start in range(part.start, part.stop, PIECE):
                 piece = slice(start, min(start + PIECE, part.stop))
-                planes = working_to_lab32(planes_of(flat[piece]))
+                planes = planes_of(flat[piece])
+                if straight is not None:  # light is scaled before it becomes Lab, rather than back and forth
+                    asked[piece] = working_to_lab32(planes, straight).T
+                    continue
+                planes = working_to_lab32(planes)
                 if closely:
                     planes[1:] = 0
-                planes = correct32(planes, correction)
-                asked[piece] = in_condition(planes).T
+                asked[piece] = in_condition(correct32(planes, correction)).T
 
         in_slices(len(flat), work)
         if way.is_chosen or closely:

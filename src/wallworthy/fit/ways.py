@@ -102,6 +102,14 @@ def lab_in_condition32(output: Profile, way: Way, source: Source) -> Callable[[P
     return lambda lab: shift_xyz32(lab, factors, offsets / PCS_WHITE)
 
 
+def white_and_black(output: Profile, way: Way, source: Source) -> tuple[Array, Array] | None:
+    """Factors and offsets (3,) of X/Xn, Y/Yn, Z/Zn, where they are all that a way does to colours; else None."""
+    if source.greys is not None or source.map_for(way) is not None:
+        return None
+    step = _xyz_step(output, way, source)
+    return (np.ones(3), np.zeros(3)) if step is None else (step[0], step[1] / PCS_WHITE)
+
+
 def _through(planes: Callable[[Planes], Planes], lab: Array) -> Array:
     out = planes(planes_of(lab))
     return out.T.reshape(lab.shape).astype(np.float64)
