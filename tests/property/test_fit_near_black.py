@@ -20,7 +20,13 @@ from wallworthy.fit.grey_axis import NEAR_GREY
 from wallworthy.fit.inverse import _stepped, ink_limit, nearest_device  # pyright: ignore[reportPrivateUsage]
 from wallworthy.fit.tone import KNOTS
 from wallworthy.fit.ways import Source, source_of
-from wallworthy.fit.whole import Whole, choose_for_picture, toned
+from wallworthy.fit.whole import (
+    Whole,
+    along_ray,
+    axis_of_ray,
+    choose_for_picture,
+    toned,
+)
 from wallworthy.icc.lut import apply_lut, nodes_grid
 from wallworthy.icc.quick import print_device, print_lab
 from wallworthy.icc.read import Profile, parse_profile
@@ -124,3 +130,13 @@ def test_bounds_that_hold_are_found() -> None:
         assert np.abs(downhill[(x > 0) & (x < 1)]).max(initial=0) < 1e-7
         assert (downhill[x == 0] < 1e-7).all()
         assert (downhill[x == 1] > -1e-7).all()
+
+
+def test_rays_never_come_from_beyond_black_or_white() -> None:
+    """A colour between black and white lies on a ray that leaves the axis between them, and gets there and back."""
+    light, turn = np.linspace(0, 1, 300)[None, :], np.array([-0.4, -0.2, -0.01, 0.0, 0.3, 2.0])[:, None]
+    axis = axis_of_ray(light, turn + 0 * light)
+    assert axis.min() >= 0
+    assert axis.max() <= 1 + 1e-12
+    assert (np.diff(axis, axis=1) > 0).all()
+    assert np.abs(along_ray(axis, turn + 0 * light) - light).max() < 1e-9

@@ -46,6 +46,8 @@ FANS: Final = (-0.45, -0.3, -0.15, 0.0, 0.15, 0.35, 0.7, 1.5, 3.0)
 towards black and white as they lose chroma."""
 BOW: Final = 1.0
 """Strongest colours of the paper's, in chroma, at which rays no longer turn."""
+PARALLEL: Final = 0.5
+"""Share of the way from the strongest colour's lightness to black or white in which rays become parallel again."""
 PLAIN: Final = 0.01
 """dE00 that a fan of 1 counts for, however little of the picture has that hue: without reason lightness is kept."""
 KNEES: Final = (0.1, 0.7)
@@ -91,12 +93,12 @@ class Whole:
         hue = hue_of(jpt)
         middle, strongest = _around(self.boundary.cusp_i, hue), _around(self.boundary.cusp_chroma, hue)
         fan, end = _sided(self.fan, hue, i > middle), np.where(i > middle, 1 - middle, self.boundary.black_i - middle)
-        axis = middle + end * _axis((i - middle) / end, fan * _turned(chroma / strongest))
+        axis = middle + end * axis_of_ray((i - middle) / end, fan * _turned(chroma / strongest))
         u = np.clip((axis - self.boundary.black_i) / (1 - self.boundary.black_i), 0, 1)
         paper = between(self.paper, hue, u)
         held = squeezed(chroma, paper, between(self.picture, hue, u), _around(self.knee, hue))
         scale = held / np.maximum(chroma, 1e-12)
-        light = middle + end * _along((axis - middle) / end, fan * _turned(held / strongest))
+        light = middle + end * along_ray((axis - middle) / end, fan * _turned(held / strongest))
         return np.stack([light, jpt[:, 1] * scale, jpt[:, 2] * scale], axis=-1)
 
     def lab(self, lab: NDArray[np.floating[Any]]) -> Array:
@@ -201,21 +203,21 @@ def _turned(strength: Array) -> Array:
     return BOW * np.tanh(strength / BOW)
 
 
-def _along(axis: Array, turn: Array) -> Array:
+def along_ray(axis: Array, turn: Array) -> Array:
     """How far a ray is from the strongest colour's lightness, black or white 1, from how far it is on the axis.
 
-    Rays that draw together do so less and less in the half beside black or white: none comes from beyond,
-    where a colour would lose all it has.
+    Rays that draw together do so less and less in the part of PARALLEL beside black or white: none comes from
+    beyond, where a colour would lose all it has.
     """
-    return axis * (1 + turn * np.where(turn < 0, np.clip(2 - 2 * axis, 0, 1), 1.0))
+    return axis * (1 + turn * np.where(turn < 0, np.clip((1 - axis) / PARALLEL, 0, 1), 1.0))
 
 
-def _axis(light: Array, turn: Array) -> Array:
-    """The inverse of `_along`."""
+def axis_of_ray(light: Array, turn: Array) -> Array:
+    """The inverse of `along_ray`."""
     plain = light / (1 + turn)
-    together = np.minimum(turn, -1e-9)
-    bent = (1 + 2 * together - np.sqrt((1 + 2 * together) ** 2 - 8 * together * np.minimum(light, 1))) / (4 * together)
-    return np.where((turn < 0) & (plain > 0.5), bent, plain)
+    bend = np.minimum(turn, -1e-6) / PARALLEL
+    bent = (1 + bend - np.sqrt((1 + bend) ** 2 - 4 * bend * np.minimum(light, 1))) / (2 * bend)
+    return np.where((turn < 0) & (plain > 1 - PARALLEL), bent, plain)
 
 
 def _sided(fan: Array, hue_deg: Array, above: NDArray[np.bool_]) -> Array:
@@ -246,7 +248,7 @@ def rays(bounds: Boundary, fan: Array) -> Array:
     chroma = np.linspace(0, 1, STEPS)[None, None, :] * 1.05 * strongest
     turn = np.where(axis > middle, fan[1][:, None, None], fan[0][:, None, None]) * _turned(chroma / strongest)
     end = np.where(axis > middle, 1 - middle, bounds.black_i - middle)
-    i = middle + end * _along((axis - middle) / end, turn)
+    i = middle + end * along_ray((axis - middle) / end, turn)
     gap = bounds.reach_at(np.broadcast_to(hue, i.shape), i) - chroma
     out = (gap < 0).argmax(axis=-1)
     out = np.maximum(out, 1)
@@ -263,7 +265,7 @@ def picture_reach(jpt: Array, bounds: Boundary, fan: Array, paper: Array) -> Arr
     middle, strongest = _around(bounds.cusp_i, hue), _around(bounds.cusp_chroma, hue)
     above = jpt[:, 0] > middle
     end = np.where(above, 1 - middle, bounds.black_i - middle)
-    axis = middle + end * _axis((jpt[:, 0] - middle) / end, _sided(fan, hue, above) * _turned(chroma / strongest))
+    axis = middle + end * axis_of_ray((jpt[:, 0] - middle) / end, _sided(fan, hue, above) * _turned(chroma / strongest))
     u = np.clip((axis - bounds.black_i) / (1 - bounds.black_i), 0, 1)
     ratio = chroma / np.maximum(between(paper, hue, u), 0.01)
     levels = 24
