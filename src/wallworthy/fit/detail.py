@@ -37,7 +37,7 @@ EDGE: Final = np.float32(0.1)
 """Differences in working RGB (L* / 100) above which an edge is kept as one, without a halo."""
 FLATTEST: Final = np.float32(0.33)
 """Slope of the map below which no more is drawn out."""
-BOOST: Final = np.float32(1.36)
+BOOST: Final = np.float32(1.34)
 """A little more than was lost, since the map takes its share of what is added, too."""
 CHROMA_SHARE: Final = np.float32(0.1)
 """How much of lost chroma is drawn out: more moves hues and lightness, since the paper has no room for it."""

@@ -46,7 +46,7 @@ FANS: Final = (-0.45, -0.3, -0.15, 0.0, 0.15, 0.35, 0.7, 1.5, 3.0)
 towards black and white as they lose chroma."""
 BOW: Final = 1.0
 """Strongest colours of the paper's, in chroma, at which rays no longer turn."""
-PARALLEL: Final = 0.5
+PARALLEL: Final = 0.4
 """Share of the way from the strongest colour's lightness to black or white in which rays become parallel again."""
 PLAIN: Final = 0.01
 """dE00 that a fan of 1 counts for, however little of the picture has that hue: without reason lightness is kept."""
