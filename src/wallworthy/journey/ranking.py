@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
-from itertools import product
+from itertools import product, repeat
 from pathlib import Path
 from typing import Final
 
@@ -278,7 +278,7 @@ def write_contact(tried: Sequence[Tried], light: Light | None, target: Path, *, 
     """
     pictures = [picture for one in tried for picture in one.pictures or (one,)]
     with ThreadPoolExecutor(2) as pool:
-        images = pool.map(lambda picture: drawn(picture, light), pictures)
+        images = pool.map(drawn, pictures, repeat(light))
     shown: list[Shown] = []
     for number, one in enumerate(tried, 1):
         for picture in one.pictures or (one,):

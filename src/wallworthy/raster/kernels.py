@@ -33,8 +33,8 @@ class Block:
 
 
 @functools.lru_cache(maxsize=8)
-def axis_blocks(count_in: int, count_out: int) -> tuple[Block, ...]:
-    """The banded matrix that takes `count_in` samples to `count_out`, cut into blocks."""
+def axis_blocks(count_in: int, count_out: int, outputs: int | None = None) -> tuple[Block, ...]:
+    """The banded matrix that takes `count_in` samples to `count_out`, cut into blocks of so many outputs."""
     ratio = count_in / count_out
     stretch = max(1.0, ratio)
     reach = (3.0 if ratio > 1 else 2.0) * stretch
@@ -46,7 +46,7 @@ def axis_blocks(count_in: int, count_out: int) -> tuple[Block, ...]:
     weight = kernel((index - centres[:, None]) / stretch)
     weight /= weight.sum(axis=1, keepdims=True)
     index = np.clip(index, 0, count_in - 1)
-    step = int(np.clip(round(16 / stretch), 4, 16))
+    step = outputs or int(np.clip(round(16 / stretch), 4, 16))
     blocks: list[Block] = []
     for start in range(0, count_out, step):
         stop = min(start + step, count_out)

@@ -22,6 +22,8 @@ Samples = NDArray[Any]
 
 COLUMNS: Final = 768
 """Columns of a strip worked at a time."""
+OUTPUTS: Final = 24
+"""Columns made by one product: more of it falls on weights of 0, but there are three times fewer products."""
 
 
 def reduced(
@@ -38,7 +40,7 @@ def reduced(
     """
     down = axis_blocks(size_in[1], size_out[1])
     share = functools.partial(_share, linear, down, size_in[0])
-    across = functools.partial(_across, axis_blocks(size_in[0], size_out[0]), size_out[0], finish)
+    across = functools.partial(_across, axis_blocks(size_in[0], size_out[0], OUTPUTS), size_out[0], finish)
     yield from ordered_map(across, _whole_rows(ordered_map(share, _placed(strips)), down))
 
 
