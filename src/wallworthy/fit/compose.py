@@ -16,9 +16,9 @@ from wallworthy.colour.float32 import planes_of, working_to_lab32
 from wallworthy.fit.corners import rounded
 from wallworthy.fit.inverse import nearest_device
 from wallworthy.fit.ways import Source, lab_in_condition32, white_and_black
-from wallworthy.icc.bake import NO_TABLE, baked, baked_print, own_table
+from wallworthy.icc.bake import NO_TABLE, baked, baked_print, strays
 from wallworthy.icc.engine import Device, in_slices
-from wallworthy.icc.lut import apply_lut, prepared_lut
+from wallworthy.icc.lut import apply_lut, nodes_grid, prepared_lut
 from wallworthy.icc.quick import print_device, print_lab
 from wallworthy.icc.read import Profile
 
@@ -81,7 +81,8 @@ def compose(output: Profile, way: Way, correction: Correction, source: Source) -
     """
     chain = direct(output, way, correction, source)
     if way.is_chosen:
-        nodes, figures = own_table(_with_corners(chain), output, OWN_NODES)
+        nodes = rounded(chain(nodes_grid(OWN_NODES)), chain)
+        figures = strays(nodes, chain, output)
     else:
         nodes, figures = baked(chain, output)
     return Fitted(
@@ -92,16 +93,6 @@ def compose(output: Profile, way: Way, correction: Correction, source: Source) -
         nodes=nodes,
         figures=figures,
     )
-
-
-def _with_corners(chain: Chain) -> Chain:
-    """A chain whose answer to a whole grid of nodes, (N, N, N, 3), is what a table should hold (`fit.corners`)."""
-
-    def asked(rgb: ArrayLike) -> Device:
-        device = chain(rgb)
-        return rounded(device, chain) if device.ndim == 4 else device
-
-    return asked
 
 
 def device_of(

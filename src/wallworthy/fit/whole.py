@@ -88,17 +88,11 @@ class Whole:
     def jpt(self, jpt: Array) -> Array:
         """Colours (n, 3) in J, P, T (`fit.boundary`) to J, P, T in the condition."""
         jpt = toned(jpt, self.tone)
-        i = jpt[:, 0]
-        chroma = np.hypot(jpt[:, 1], jpt[:, 2])
-        hue = hue_of(jpt)
-        middle, strongest = _around(self.boundary.cusp_i, hue), _around(self.boundary.cusp_chroma, hue)
-        fan, end = _sided(self.fan, hue, i > middle), np.where(i > middle, 1 - middle, self.boundary.black_i - middle)
-        axis = middle + end * axis_of_ray((i - middle) / end, fan * _turned(chroma / strongest))
-        u = np.clip((axis - self.boundary.black_i) / (1 - self.boundary.black_i), 0, 1)
-        paper = between(self.paper, hue, u)
-        held = squeezed(chroma, paper, between(self.picture, hue, u), _around(self.knee, hue))
-        scale = held / np.maximum(chroma, 1e-12)
-        light = middle + end * along_ray((axis - middle) / end, fan * _turned(held / strongest))
+        at = _on_rays(jpt, self.boundary, self.fan)
+        paper = between(self.paper, at.hue, at.level)
+        held = squeezed(at.chroma, paper, between(self.picture, at.hue, at.level), _around(self.knee, at.hue))
+        scale = held / np.maximum(at.chroma, 1e-12)
+        light = at.middle + at.end * along_ray(at.axis, at.fan * _turned(held / at.strongest))
         return np.stack([light, jpt[:, 1] * scale, jpt[:, 2] * scale], axis=-1)
 
     def lab(self, lab: NDArray[np.floating[Any]]) -> Array:
@@ -220,6 +214,34 @@ def axis_of_ray(light: Array, turn: Array) -> Array:
     return np.where((turn < 0) & (plain > 1 - PARALLEL), bent, plain)
 
 
+@dataclass(frozen=True, slots=True)
+class _OnRays:
+    """Where colours lie among the rays, each (n,)."""
+
+    hue: Array
+    chroma: Array
+    strongest: Array
+    """Chroma of their hue's strongest colour on the paper, and its lightness:"""
+    middle: Array
+    end: Array
+    """From there to black or white, whichever they lie towards."""
+    fan: Array
+    axis: Array
+    """Where their rays start on the axis, in shares of `end`."""
+    level: Array
+    """The same from black, 0, to white, 1."""
+
+
+def _on_rays(jpt: Array, bounds: Boundary, fan: Array) -> _OnRays:
+    hue, chroma = hue_of(jpt), np.hypot(jpt[:, 1], jpt[:, 2])
+    middle, strongest = _around(bounds.cusp_i, hue), _around(bounds.cusp_chroma, hue)
+    above = jpt[:, 0] > middle
+    end, sided = np.where(above, 1 - middle, bounds.black_i - middle), _sided(fan, hue, above)
+    axis = axis_of_ray((jpt[:, 0] - middle) / end, sided * _turned(chroma / strongest))
+    level = np.clip((middle + end * axis - bounds.black_i) / (1 - bounds.black_i), 0, 1)
+    return _OnRays(hue, chroma, strongest, middle, end, sided, axis, level)
+
+
 def _sided(fan: Array, hue_deg: Array, above: NDArray[np.bool_]) -> Array:
     """Of a table (2, HUES), below or above the strongest colour's lightness."""
     return np.where(above, _around(fan[1], hue_deg), _around(fan[0], hue_deg))
@@ -261,16 +283,11 @@ def rays(bounds: Boundary, fan: Array) -> Array:
 
 def picture_reach(jpt: Array, bounds: Boundary, fan: Array, paper: Array) -> Array:
     """(HUES, LEVELS): how many times the paper's reach the picture's colours have, 99 % of them; at least 1."""
-    hue, chroma = hue_of(jpt), np.hypot(jpt[:, 1], jpt[:, 2])
-    middle, strongest = _around(bounds.cusp_i, hue), _around(bounds.cusp_chroma, hue)
-    above = jpt[:, 0] > middle
-    end = np.where(above, 1 - middle, bounds.black_i - middle)
-    axis = middle + end * axis_of_ray((jpt[:, 0] - middle) / end, _sided(fan, hue, above) * _turned(chroma / strongest))
-    u = np.clip((axis - bounds.black_i) / (1 - bounds.black_i), 0, 1)
-    ratio = chroma / np.maximum(between(paper, hue, u), 0.01)
+    at = _on_rays(jpt, bounds, fan)
+    ratio = at.chroma / np.maximum(between(paper, at.hue, at.level), 0.01)
     levels = 24
-    level = np.minimum((u * levels).astype(np.int64), levels - 1)
-    cell = (hue / (360 / SECTORS)).astype(np.int64) % SECTORS * levels + level
+    level = np.minimum((at.level * levels).astype(np.int64), levels - 1)
+    cell = (at.hue / (360 / SECTORS)).astype(np.int64) % SECTORS * levels + level
     order = np.lexsort((ratio, cell))
     counts = np.bincount(cell, minlength=SECTORS * levels)
     last = np.cumsum(counts)

@@ -59,12 +59,12 @@ def baked(chain: Chain, output: Profile, sizes: tuple[int, ...] | None = None) -
     return None, NO_TABLE
 
 
-def own_table(chain: Chain, output: Profile, size: int) -> tuple[Nodes, LutFigures]:
-    """The table of a chain that has no outside measure, and how far it lies from the chain: not held to limits."""
+def strays(nodes: Nodes, chain: Chain, output: Profile) -> LutFigures:
+    """How far a table lies from a chain that has no outside measure: not held to limits."""
     some = probe_colours()[::SPARSE]
-    nodes = chain(nodes_grid(size))
+    size = len(nodes)
     errors = de00_between(print_lab(output, looked_up(nodes, corners(size, some))), print_lab(output, chain(some)))
-    return nodes, _figures(size, errors)
+    return _figures(size, errors)
 
 
 def baked_print(nodes: Nodes, output: Profile) -> tuple[Nodes | None, LutFigures]:
