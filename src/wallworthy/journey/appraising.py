@@ -18,7 +18,7 @@ from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Box, Condition, Light, Master, Notice, Pair
 from wallworthy.base.ticket import WrittenFile
-from wallworthy.base.units import MM_PER_INCH, diagonal_mm, parse_length_mm, parse_size
+from wallworthy.base.units import MM_PER_INCH, parse_length_mm, parse_size
 from wallworthy.colour.float32 import pixels_of, planes_of, working_to_lab32
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.annotating import write_annotated
@@ -36,7 +36,7 @@ from wallworthy.journey.files import file_bytes
 from wallworthy.journey.holding import gamut_ratio_of, on_condition
 from wallworthy.journey.home import opened
 from wallworthy.journey.inkspread import checked_spread
-from wallworthy.journey.sizing import parse_crop, placed
+from wallworthy.journey.sizing import own_distance_mm, parse_crop, placed
 from wallworthy.journey.tickets import light_of
 from wallworthy.master.open import open_master
 from wallworthy.master.source import working_source
@@ -101,7 +101,7 @@ def appraise_file(home: Path | None, wish: AppraisalWish, progress: Progress = s
     done = appraised(
         master,
         size_mm=size_mm,
-        distance_mm=distance or round(diagonal_mm(*size_mm), 1),
+        distance_mm=distance or own_distance_mm(size_mm),
         crop=crop,
         condition=condition,
         light=light,

@@ -10,7 +10,7 @@ from typing import Any
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Box, Condition
 from wallworthy.base.ticket import Stage, Ticket
-from wallworthy.base.units import diagonal_mm, parse_length_mm, parse_size
+from wallworthy.base.units import parse_length_mm, parse_size
 from wallworthy.colour.correction import tone_knots
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.chain import printed_as, shown_as
@@ -19,7 +19,7 @@ from wallworthy.journey.home import opened
 from wallworthy.journey.incoming import assumed_path, master_path, upload_path
 from wallworthy.journey.proofing import looked_after
 from wallworthy.journey.seeing import corrected
-from wallworthy.journey.sizing import border_words, checked_crop, margins_of, placed
+from wallworthy.journey.sizing import border_words, checked_crop, margins_of, own_distance_mm, placed
 from wallworthy.journey.tickets import (
     Wish,
     kept_light,
@@ -108,7 +108,7 @@ def change_ticket(home: Path, ticket_id: str, asked: ChangeAsked) -> Ticket:
             changed = _looked_after(journal, _settings(journal, _corrected(ticket, asked), asked), asked)
             changed = _sized(journal, replace(changed, condition=condition), asked)
             if asked.distance == "":
-                changed = replace(changed, distance_mm=round(diagonal_mm(*changed.size_mm), 1))
+                changed = replace(changed, distance_mm=own_distance_mm(changed.size_mm))
             if changed == ticket:
                 return ticket
             _refuse_unsettling(journal, ticket, changed)

@@ -43,7 +43,7 @@ from wallworthy.journey.finishing import FinalWish, planned, rendered, settled_f
 from wallworthy.journey.inkspread import checked_spread, measured_spread
 from wallworthy.journey.ranking import answer_of as ranked
 from wallworthy.journey.ranking import check_contact, refuse_crop_of_set, try_set, write_contact
-from wallworthy.journey.sizing import Shot, checked_crop, margins_of, placed, shot_of
+from wallworthy.journey.sizing import Shot, checked_crop, margins_of, own_distance_mm, placed, shot_of
 from wallworthy.journey.teaching import judge, make_sheet, readback, start_ticket
 from wallworthy.journey.tickets import no_choice, parse_tone, parse_way
 from wallworthy.master.open import open_master
@@ -153,7 +153,7 @@ def appraise_master(
         appraised(
             master,
             size_mm=size_mm,
-            distance_mm=round(diagonal_mm(*size_mm), 1) if distance is None else parse_length_mm(distance, "distance"),
+            distance_mm=own_distance_mm(size_mm) if distance is None else parse_length_mm(distance, "distance"),
             crop=box,
             condition=condition,
             light=light,

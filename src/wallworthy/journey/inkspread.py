@@ -80,6 +80,7 @@ def measured_spread(scan: Master, ppi: float, crop: Box | None = None) -> float:
 
     from wallworthy.appraise.resolution import ink_spread
     from wallworthy.master.source import working_source
+    from wallworthy.raster.filters import looked_up
     from wallworthy.raster.scale import decoding
 
     if not COARSEST_PPI <= ppi <= FINEST_PPI:
@@ -98,7 +99,7 @@ def measured_spread(scan: Master, ppi: float, crop: Box | None = None) -> float:
             where=Path(scan.path).name,
         )
     light = decoding(True)
-    tone = np.concatenate([light[strip].mean(axis=-1) for strip in source.strips(256)])
+    tone = np.concatenate([looked_up(light, strip).mean(axis=-1) for strip in source.strips(256)])
     spread = ink_spread(np.ascontiguousarray(tone, dtype=np.float32), ppi / MM_PER_INCH)
     if spread is None:
         raise InputError(

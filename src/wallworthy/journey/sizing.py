@@ -37,7 +37,12 @@ class Shot:
 def shot_of(master: Master, place: tuple[Box | None, Pair], distance_mm: float | None) -> Shot:
     """A picture in the place `placed` gave it, seen from a distance or its own diagonal."""
     crop, size_mm = place
-    return Shot(master, crop, size_mm, distance_mm or round(diagonal_mm(*size_mm), 1))
+    return Shot(master, crop, size_mm, distance_mm or own_distance_mm(size_mm))
+
+
+def own_distance_mm(size_mm: Pair) -> float:
+    """From where a print is seen unless it is said: its diagonal, to a tenth of a millimetre."""
+    return round(diagonal_mm(*size_mm), 1)
 
 
 def placed(master: Master, size: Size, crop: Box | None, *, fill: bool) -> tuple[Box | None, Pair]:

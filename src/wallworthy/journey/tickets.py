@@ -10,7 +10,7 @@ from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Condition, Light, Master, Notice, Way
 from wallworthy.base.ticket import Ticket, TicketDraft
-from wallworthy.base.units import Size, diagonal_mm, parse_length_mm, parse_size
+from wallworthy.base.units import Size, parse_length_mm, parse_size
 from wallworthy.journal.encode import unknown_name
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import (
@@ -24,7 +24,7 @@ from wallworthy.journey.answers import (
 from wallworthy.journey.conditions import condition_notices, generic_condition, pick_profile, taken_in
 from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import opened
-from wallworthy.journey.sizing import margins_of, parse_crop, placed, size_notices
+from wallworthy.journey.sizing import margins_of, own_distance_mm, parse_crop, placed, size_notices
 from wallworthy.journey.story import told
 from wallworthy.master.describe import describe
 
@@ -83,7 +83,7 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
                     master_path=str(wish.master.expanduser().resolve()),
                     title=wish.master.stem,
                     size_mm=size_mm,
-                    distance_mm=distance_mm if distance_mm is not None else round(diagonal_mm(*size_mm), 1),
+                    distance_mm=distance_mm if distance_mm is not None else own_distance_mm(size_mm),
                     condition=condition.name,
                     way=way,
                     light=light,

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box
-from wallworthy.raster.kernels import ONE_THREAD, Block, axis_blocks
+from wallworthy.raster.kernels import Block, axis_blocks, product_into
 from wallworthy.raster.scale import decoding, on_grid, unit_code
 
 Working = NDArray[np.uint16]
@@ -64,10 +64,7 @@ def _down(values: Floats, blocks: tuple[Block, ...], origin: int, start: int, co
     for block in blocks:
         low, high = max(block.first_out, start), min(block.last_out, start + count)
         weights = np.ascontiguousarray(block.weights[:, low - block.first_out : high - block.first_out].T)
-        taken, given = flat[block.first_in - origin : block.last_in - origin], out[low - start : high - start]
-        step = max(64, ONE_THREAD // weights.size)
-        for column in range(0, flat.shape[1], step):
-            np.matmul(weights, taken[:, column : column + step], out=given[:, column : column + step])
+        product_into(out[low - start : high - start], weights, flat[block.first_in - origin : block.last_in - origin])
     return out.reshape(count, *values.shape[1:])
 
 
@@ -79,8 +76,5 @@ def _across(values: Floats, blocks: tuple[Block, ...], origin: int, start: int, 
         low, high = max(block.first_out, start), min(block.last_out, start + count)
         weights = np.kron(block.weights[:, low - block.first_out : high - block.first_out], np.eye(3, dtype=np.float32))
         taken = flat[:, (block.first_in - origin) * 3 : (block.last_in - origin) * 3]
-        given = out[:, (low - start) * 3 : (high - start) * 3]
-        step = max(1, ONE_THREAD // weights.size)
-        for row in range(0, flat.shape[0], step):
-            np.matmul(taken[row : row + step], weights, out=given[row : row + step])
+        product_into(out[:, (low - start) * 3 : (high - start) * 3], taken, weights)
     return out.reshape(values.shape[0], count, 3)
