@@ -104,6 +104,7 @@ class Watched:
         self.page = page
         self.requests: list[str] = []
         self.complaints: list[str] = []
+        page.set_default_timeout(120_000)
         page.on("request", lambda request: self.requests.append(request.url))
         page.on("console", self._console)
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
@@ -119,7 +120,6 @@ class Watched:
 
 def settled(watched: Watched) -> None:
     """The page at rest: its heading there, its pictures loaded."""
-    watched.page.set_default_timeout(120_000)
     watched.page.get_by_role("heading", level=1).first.wait_for(state="attached")
     for _ in range(240):  # the page's own rules forbid waiting by a function built from text
         if watched.page.evaluate("() => [...document.images].every((image) => image.complete)"):

@@ -49,15 +49,21 @@ def visit(browser: Any, served: Served) -> Iterator[Callable[..., Watched]]:
 
 @pytest.fixture(scope="module")
 def ticket(visit: Callable[..., Watched], served: Served) -> str:
-    """A ticket with a test sheet, made through the page's own server."""
+    """A ticket, made through the page's own server."""
     first = visit().page
     post = poster(first, served)
-
     facts = post("/api/masters", multipart=file("dusk.tif", tiff()))
     upload = post("/api/profiles", multipart=file("paper.icc", paper()))["upload"]
     made = post("/api/tickets", data={"master_sha256": facts["sha256"], "size": "15x10cm", "upload": upload})
-    number = str(made["ticket"])
-    job = post(f"/api/tickets/{number}/sheets", data={})
+    first.close()
+    return str(made["ticket"])
+
+
+@pytest.fixture(scope="module")
+def sheeted(visit: Callable[..., Watched], served: Served, ticket: str) -> str:
+    """The same ticket with a test sheet."""
+    first = visit().page
+    job = poster(first, served)(f"/api/tickets/{ticket}/sheets", data={})
     for _ in range(600):
         job = first.context.request.get(f"{served.origin}/api/jobs/{job['job']}").json()
         if job["state"] not in ("waiting", "running"):
@@ -65,4 +71,4 @@ def ticket(visit: Callable[..., Watched], served: Served) -> str:
         first.wait_for_timeout(250)
     assert job["state"] == "done", job
     first.close()
-    return number
+    return ticket

@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from support.browsing import Watched, settled
+from support.browsing import Watched, assert_for_everyone, settled
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
 KEPT = Path(__file__).resolve().parents[1] / "golden" / "page"
@@ -69,14 +69,16 @@ def at_rest(page: Any) -> np.ndarray:
 
 
 @pytest.mark.parametrize(("name", "path", "width", "height"), PLACES, ids=[place[0] for place in PLACES])
-def test_a_stage_keeps_its_layout(
-    visit: Callable[..., Watched], ticket: str, name: str, path: str, width: int, height: int
+def test_a_stage_keeps_its_layout_and_is_for_everyone(
+    visit: Callable[..., Watched], sheeted: str, name: str, path: str, width: int, height: int
 ) -> None:
-    watched = visit(path.format(ticket), width, height)
+    watched = visit(path.format(sheeted), width, height)
     settled(watched)
-    page = watched.page
-    now = at_rest(page)
-    page.close()
+    now = at_rest(watched.page)
+    try:
+        assert_for_everyone(watched, width, height, sideways=path == "/shelves")
+    finally:
+        watched.page.close()
     kept = KEPT / f"{name}.png"
     if os.environ.get("WALLWORTHY_GOLDEN") == "write":
         Image.fromarray(np.round(now).astype(np.uint8)).save(kept)

@@ -58,14 +58,14 @@ def test_a_master_that_moved_is_laid_down_again(visit: Callable[..., Watched], s
     page.close()
 
 
-def test_ticks_that_were_not_taken_are_said_so(visit: Callable[..., Watched], served: Served, ticket: str) -> None:
+def test_ticks_that_were_not_taken_are_said_so(visit: Callable[..., Watched], served: Served, sheeted: str) -> None:
     """The server's reading of a scan, told by an event of its own making."""
     watched = visit()
     page = watched.page
     tick = {"kind": "best", "code": "B2", "axis": None, "direction": None, "confidence": 0.99}
     fault = {"kind": "profile_twice", "probability": 0.97, "evidence": "It is paler.", "mend": "Switch it off."}
     reading = {
-        "ticket": ticket,
+        "ticket": sheeted,
         "sheet_no": 1,
         "found": True,
         "scale_error_pct": 0.1,
@@ -83,17 +83,17 @@ def test_ticks_that_were_not_taken_are_said_so(visit: Callable[..., Watched], se
     job = {
         "job": "J99",
         "kind": "scan",
-        "ticket": ticket,
+        "ticket": sheeted,
         "state": "done",
         "step": "done",
         "share": 1.0,
         "left_s": 0.0,
-        "result": {"ticket": ticket, "sheet_no": 1, "reading": reading},
+        "result": {"ticket": sheeted, "sheet_no": 1, "reading": reading},
         "error": None,
         "queued": "2031-05-04T18:22:07Z",
     }
     page.route("**/api/jobs", lambda route: route.fulfill(json={"jobs": [job]}))
-    page.goto(f"{served.origin}/t/{ticket}/test")
+    page.goto(f"{served.origin}/t/{sheeted}/test")
     page.get_by_text("Ticked in pencil").wait_for()
     page.get_by_text("were not taken as a verdict: they would mend that instead of the picture").wait_for()
     assert page.get_by_text("as the command says it").count() == 0

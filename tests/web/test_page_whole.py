@@ -58,8 +58,8 @@ def open_with(visit: Callable[..., Watched], served: Served) -> Callable[..., Wa
 
 
 @pytest.mark.parametrize("stage", ["master", "proof", "test", "print"])
-def test_a_stage_stays_whole_while_work_runs(open_with: Callable[..., Watched], ticket: str, stage: str) -> None:
-    watched = open_with(f"/t/{ticket}/{stage}", [RUNNING])
+def test_a_stage_stays_whole_while_work_runs(open_with: Callable[..., Watched], sheeted: str, stage: str) -> None:
+    watched = open_with(f"/t/{sheeted}/{stage}", [RUNNING])
     page = watched.page
     line = page.get_by_role("list", name="What is being made")
     line.get_by_text("the print file for T99, 40 %").wait_for()
