@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import os
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -13,7 +15,9 @@ import pytest
 from fastapi import Request
 
 from support.page_server import HOST, Server, serving
+from wallworthy.base.errors import InputError
 from wallworthy.journey import live
+from wallworthy.journey.calm import calmly
 from wallworthy.journey.live import Look
 from wallworthy.journey.recent import Recent
 from wallworthy.journey.wanting import UnwantedError, Wanted, always, turn
@@ -205,3 +209,49 @@ def test_a_server_that_closes_down_waits_for_nobody() -> None:
 
     with ThreadPoolExecutor(1) as apart:  # a browser of other tests may have its own loop in this thread
         apart.submit(asyncio.run, asyncio.wait_for(close_down(), 20)).result()
+
+
+def test_slow_work_is_ranked_below_quick_work() -> None:
+    """It, and the threads it begins, by the system; its result and its errors come back."""
+
+    def rank() -> int:
+        return os.getpriority(os.PRIO_PROCESS, threading.get_native_id()) if sys.platform == "linux" else 0
+
+    def ranks() -> tuple[int, int]:
+        with ThreadPoolExecutor(1) as pool:
+            return rank(), pool.submit(rank).result()
+
+    before = rank()
+    lower = min(19, before + 10) if sys.platform == "linux" else 0
+    assert calmly(ranks) == (lower, lower)
+    assert rank() == before
+    with pytest.raises(InputError, match="so it is"):
+        calmly(lambda: refuse("so it is"))
+
+
+def refuse(text: str) -> None:
+    raise InputError("test", text, "mend")
+
+
+@pytest.mark.parametrize("again", ["report", "view"])
+def test_another_light_keeps_what_the_paper_does(
+    server: Server, ticket: str, monkeypatch: pytest.MonkeyPatch, again: str
+) -> None:
+    """The way from numbers to the print's colours is gone once for all lights and for what is said of them."""
+    gone: list[int] = []
+    real = live.straight_lab
+
+    def counted(job: Any, size: int) -> Any:
+        gone.append(size)
+        return real(job, size)
+
+    monkeypatch.setattr(live, "straight_lab", counted)
+    wish, light = {"report": (0.31, "stair"), "view": (0.32, "office")}[again]
+    server.ask("POST", "/api/lights", json={"name": light, "lux": 700})
+    first = server.client.get(f"/api/tickets/{ticket}/view", params={"lightness": wish})
+    assert first.status_code == 200
+    assert gone == [live.LAB_NODES]
+    second = server.client.get(f"/api/tickets/{ticket}/{again}", params={"lightness": wish, "light": light})
+    assert second.status_code == 200, second.text
+    assert gone == [live.LAB_NODES]
+    assert second.content != first.content

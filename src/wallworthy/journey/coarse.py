@@ -39,6 +39,11 @@ def kept_coarse(home: Path, sha256: str) -> Coarse | None:
         return None
 
 
+def has_coarse(home: Path, sha256: str) -> bool:
+    """Whether something is kept of a master; it is not looked into."""
+    return _place(home, sha256).is_file()
+
+
 def keep_coarse(home: Path, sha256: str, jpeg: bytes) -> None:
     """Keep a master's JPEG. A disk that refuses it is no trouble: it is made again."""
     with suppress(WallworthyError):

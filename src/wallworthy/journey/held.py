@@ -27,7 +27,8 @@ Floats = NDArray[np.float32]
 
 SCREEN_PX: Final = 2560
 """The longer edge of what is held in memory; as large as a proof is written."""
-SIZES_KEPT: Final = 4
+SIZES_KEPT: Final = 8
+"""As the page asks for them: quick looks at three widths, the fine one, the report, the papers side by side."""
 CODES: Final = np.float32(65535)
 VIEWS: Final = "views"
 

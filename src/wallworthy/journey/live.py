@@ -6,7 +6,6 @@ the very steps of `proof`. A quick look at another correction, light, way or pap
 
 from __future__ import annotations
 
-import math
 import threading
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field, replace
@@ -16,19 +15,17 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from wallworthy.base.errors import InputError
 from wallworthy.base.records import Box, Display, Fitted, LutFigures, Master, Way
 from wallworthy.base.ticket import Stage, Ticket
-from wallworthy.base.units import MM_PER_INCH, pixels
 from wallworthy.fit.compose import Predicted, predicted
 from wallworthy.icc.gamut import GamutSurface, surface
 from wallworthy.icc.lut import Nodes, prepared_codes, prepared_lut
 from wallworthy.journal.journal import Journal
-from wallworthy.journey.chain import Job, found_master, job_of, shown_as
+from wallworthy.journey.calm import calmly
+from wallworthy.journey.chain import found_master, job_of, shown_as
 from wallworthy.journey.choosing import as_printed, as_wanted, printed_by, wishes_kept
-from wallworthy.journey.coarse import COARSE_PX, keep_coarse, kept_coarse
+from wallworthy.journey.coarse import COARSE_PX, has_coarse, keep_coarse, kept_coarse
 from wallworthy.journey.drawn import seen_figures
-from wallworthy.journey.finishing import NATIVE_PPI
 from wallworthy.journey.held import SCREEN_PX, Held, floats
 from wallworthy.journey.home import opened
 from wallworthy.journey.incoming import master_at
@@ -48,6 +45,7 @@ from wallworthy.journey.seeing import (
     straight_lab,
 )
 from wallworthy.journey.tickets import light_of, parse_tone, parse_way
+from wallworthy.journey.tiles import tile_box, tiles_of
 from wallworthy.journey.wanting import Wanted, always, need, turn, while_wanted
 from wallworthy.proof.displays import display_from
 from wallworthy.proof.soft import Proof, make_proof
@@ -58,8 +56,9 @@ Codes = NDArray[np.uint8]
 Coder = Callable[[NDArray[np.uint16]], Codes]
 
 REPORT_PX: Final = 1024
-TILE_PX: Final = 512
 MASTERS_HELD: Final = 3
+TABLES_KEPT: Final = 16
+"""As many papers lie side by side and one of them is gone on with at once; one takes 1.4 MB."""
 AXES: Final = ("lightness", "contrast", "shadow", "green_red", "blue_yellow", "chroma")
 
 
@@ -119,8 +118,9 @@ class Sessions:
         self._masters: Recent[Master] = Recent(8)
         self._held: Recent[Held] = Recent(MASTERS_HELD)
         self._displays: Recent[Display] = Recent(8)
-        self._tables: Recent[Nodes] = Recent(8)
-        self._coders: Recent[Coder] = Recent(8)
+        self._labs: Recent[Nodes] = Recent(TABLES_KEPT)
+        self._tables: Recent[Nodes] = Recent(TABLES_KEPT)
+        self._coders: Recent[Coder] = Recent(TABLES_KEPT)
         self._chains: Recent[tuple[Fitted, Predicted]] = Recent(2)
         self._beyond: Recent[Nodes] = Recent(8)
         self._reports: Recent[_Reported] = Recent(3)
@@ -152,7 +152,7 @@ class Sessions:
         if quality == "quick":
             told = self._reported(seen, wanted)
             need(wanted)
-            return report_view(seen, told.proof, told.figures, told.picture, paper)
+            return calmly(lambda: report_view(seen, told.proof, told.figures, told.picture, paper))
         held = self._held_for(seen)
         size = held.size_of_edge(SCREEN_PX)
         proof = self._fine_proof(seen, held, size, wanted, counted=paper)
@@ -185,13 +185,13 @@ class Sessions:
 
     def tiles_info(self, ticket: str) -> TilesInfo:
         """How the deep zoom is cut: down to one pixel for each print pixel."""
-        return _tiles_of(self._seen(ticket, Look()).job)
+        return tiles_of(self._seen(ticket, Look()).job)
 
     def tile(self, ticket: str, look: Look, level: int, column: int, row: int, wanted: Wanted = always) -> Picture:
         """A tile of the deep zoom. Raises InputError for one that does not exist."""
         seen = self._seen(ticket, look, wanted)
-        info = _tiles_of(seen.job)
-        size, box = _tile_box(info, level, column, row)
+        info = tiles_of(seen.job)
+        size, box = tile_box(info, level, column, row)
         codes = self._coder(seen)(self._held_for(seen).window(size, box))
         return _jpeg(codes, seen.display.profile)
 
@@ -213,7 +213,7 @@ class Sessions:
                 codes = np.repeat(codes.mean(axis=-1, keepdims=True).astype(np.uint8), 3, axis=-1)
             return _jpeg(codes, display.profile)
 
-        if kept_coarse(self._home, found.sha256) is None:
+        if width == COARSE_PX or not has_coarse(self._home, found.sha256):
             keep_coarse(self._home, found.sha256, shown(COARSE_PX, "srgb").data)
         return shown(width, space)
 
@@ -287,7 +287,11 @@ class Sessions:
         return self._held.get(key, lambda: Held(master, crop, way, self._home))
 
     def _nodes(self, seen: Seen, size: int) -> Nodes:
-        return self._tables.get((seen.drawn_key, size), lambda: display_nodes(seen, size))
+        return self._tables.get((seen.drawn_key, size), lambda: display_nodes(seen, self._lab_nodes(seen, size)))
+
+    def _lab_nodes(self, seen: Seen, size: int) -> Nodes:
+        """The print's Lab at the nodes: what every light, every screen and the report begin with."""
+        return self._labs.get((seen.chain_key, size), lambda: straight_lab(seen.job, size))
 
     def _coder(self, seen: Seen) -> Coder:
         """Working codes to screen codes, for the print."""
@@ -315,27 +319,36 @@ class Sessions:
     ) -> Proof:
         """The proof by the very steps of `proof`; counted: the paper's surface, when out of range counts."""
 
+        def drawn(picture: NDArray[np.uint16]) -> Proof:
+            _, told = self._chain(seen)
+            lab_of = while_wanted(told.lab_of, wanted)
+            return _proofed(seen, floats(picture), lab_of, counted and counted.signed_de00)
+
         def make() -> Proof:
             with turn(self._slow, wanted):
-                _, told = self._chain(seen)
+                picture = held.exact(size)
                 need(wanted)
-                picture = floats(held.exact(size))
-                lab_of = while_wanted(told.lab_of, wanted)
-                return _proofed(seen, picture, lab_of, counted and counted.signed_de00)
+                return calmly(lambda: drawn(picture))
 
         light = None if seen.light is None else seen.light.name
         terms = (seen.drawn_key, seen.picture_key, seen.job.size_mm, light, size, counted is not None)
         return self._fine.get(terms, make, wanted)
 
     def _reported(self, seen: Seen, wanted: Wanted = always) -> _Reported:
+        def told(small: NDArray[np.uint16]) -> _Reported:
+            picture = floats(small)
+            lab_of = prepared_lut(self._lab_nodes(seen, LAB_NODES))
+            beyond = beyond_by(self._beyond.get(seen.job.output.sha256, lambda: beyond_nodes(surface(seen.job.output))))
+            need(wanted)
+            figures = measured_on(picture, lab_of, seen.job, LAB_NODES)
+            need(wanted)
+            return _Reported(_proofed(seen, picture, lab_of, beyond), figures, picture)
+
         def make() -> _Reported:
             held = self._held_for(seen)
-            picture = floats(held.quick(held.size_of_edge(REPORT_PX)))
+            small = held.quick(held.size_of_edge(REPORT_PX))
             need(wanted)
-            lab_of = prepared_lut(straight_lab(seen.job, LAB_NODES))
-            beyond = beyond_by(self._beyond.get(seen.job.output.sha256, lambda: beyond_nodes(surface(seen.job.output))))
-            figures = measured_on(picture, lab_of, seen.job, LAB_NODES)
-            return _Reported(_proofed(seen, picture, lab_of, beyond), figures, picture)
+            return calmly(lambda: told(small))
 
         light = None if seen.light is None else (seen.light.name, seen.light.illuminance_lx)
         return self._reports.get((seen.drawn_key, seen.picture_key, seen.job.size_mm, light), make, wanted)
@@ -366,23 +379,6 @@ def _proofed(seen: Seen, picture: NDArray[np.float32], lab_of: Any, beyond: Any)
         shown_px=job.shown_px,
         px_per_mm=picture.shape[1] / job.size_mm[0],
     )
-
-
-def _tiles_of(job: Job) -> TilesInfo:
-    ppi = NATIVE_PPI[job.condition.delivery]
-    width, height = (pixels(edge, ppi) for edge in job.size_mm)
-    levels = 1 + max(0, math.ceil(math.log2(max(width, height) / TILE_PX)))
-    return TilesInfo(width, height, TILE_PX, levels, ppi, ppi / MM_PER_INCH)
-
-
-def _tile_box(info: TilesInfo, level: int, column: int, row: int) -> tuple[tuple[int, int], Box]:
-    """The level's size (width, height) and the tile's window in it."""
-    left, top = column * TILE_PX, row * TILE_PX
-    smaller = 2 ** max(0, info.levels - 1 - level)
-    size = -(-info.width_px // smaller), -(-info.height_px // smaller)
-    if level >= info.levels or left >= size[0] or top >= size[1]:
-        raise InputError("tile_unknown", "There is no such part of the picture.", "Reload the page.")
-    return size, (top, left, min(TILE_PX, size[1] - top), min(TILE_PX, size[0] - left))
 
 
 def _jpeg(codes: Codes, profile: bytes | None) -> Picture:

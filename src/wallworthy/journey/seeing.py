@@ -83,9 +83,8 @@ def straight_lab(job: Job, size: int) -> Nodes:
     return to_lab(job.output, direct(job.output, job.way, job.correction, job.source)(nodes_grid(size)))
 
 
-def display_nodes(seen: Seen, size: int) -> Nodes:
-    """The print as the screen shows it, (size, size, size, 3) float32, 0-1, axes R, G, B."""
-    lab = straight_lab(seen.job, size)
+def display_nodes(seen: Seen, lab: Nodes) -> Nodes:
+    """The print as the screen shows it, float32, 0-1, (N, N, N, 3) as its media-relative Lab `lab`, axes R, G, B."""
     if seen.eye is not None:
         return _coded_as_seen(lab, seen, seen.eye)
     return _coded(lab, shown_scale(seen.job.output, seen.display, paper_white=seen.paper_white), seen.display)
