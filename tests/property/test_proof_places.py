@@ -42,6 +42,7 @@ def check(report: ProofReport, shown: Box) -> None:
     losses = [place.loss_mean_de00 for place in report.worst]
     assert losses == sorted(losses, reverse=True)
     for place in report.worst:
+        assert f" {place.loss_mean_de00:.1f} ΔE00 on average, " in place.text, "they are ordered by what is told"
         row, column, height, width = place.box_px
         assert height >= 1
         assert width >= 1

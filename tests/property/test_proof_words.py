@@ -178,4 +178,4 @@ def test_something_is_always_said(
     assert 1 <= len(clauses) <= 3
     assert all(":" not in clause for clause in clauses[:-1])
     assert sentence.startswith("The ")
-    assert sentence.endswith("4.6 ΔE00 at worst, 6 % of the picture.")
+    assert sentence.endswith("4.6 ΔE00 on average, 6 % of the picture.")

@@ -44,7 +44,7 @@ LOSS_SCALE: Final = 12.0
 LOSS_MM: Final = 1.0
 CAUTIONS: Final = ("display_cannot_match", "brighteners")
 
-_NUMBER: Final = re.compile(r"(?P<text>.*[.]) (?P<number>\d+\.\d ΔE00 at worst, .*)", re.DOTALL)
+_NUMBER: Final = re.compile(r"(?P<text>.*[.]) (?P<number>\d+\.\d ΔE00 on average, .*)", re.DOTALL)
 
 
 def report_view(seen: Seen, proof: Proof, figures: LutFigures, picture: Floats, surface: GamutSurface) -> ReportView:

@@ -41,7 +41,6 @@ class Change:
     texture_before: float
     """Root mean square L* step between neighbouring pixels."""
     texture_after: float
-    worst_de00: float = 0.0
 
     @property
     def texture_ratio(self) -> float:
@@ -61,19 +60,19 @@ def same_noun(one: Change, other: Change) -> bool:
 def tell(grid: Grid, place: Place, change: Change, also: Change | None = None) -> str:
     """The sentences for a place: 'The bright blue-green at the lower right loses half its colour. ...'."""
     name = colour_name(change.before)
-    share, worst = place.region.share, change.worst_de00
+    share = place.region.share
     also_said = ""
     if also is not None and place.also is not None:
         also_name = colour_name(also.before)
         clauses = happenings(also, also_name)
         if not same_noun(change, also) and clauses != [say.only_slightly(also_name.many)]:
             also_said = say.also_there(also_name.text, clauses)
-            share, worst = share + place.also.share, max(worst, also.worst_de00)
+            share += place.also.share
     return say.place_sentence(
         subject_of(grid, place, change),
         happenings(change, name),
         (texture_words(change, name.many), also_said),
-        worst,
+        place.loss_mean_de00,
         share,
     )
 
@@ -95,7 +94,6 @@ def change_of(before: Float, after: Float, loss: Float, family: int) -> Change |
         _mean(after[chosen], share),
         _texture(before[..., 0], both),
         _texture(after[..., 0], both),
-        float(loss[chosen].max()),
     )
 
 

@@ -276,11 +276,9 @@ def also_there(name: str, happenings: Sequence[str]) -> str:
     return f"The {name} there {listed(happenings)}."
 
 
-def place_sentence(
-    subject: str, happenings: Sequence[str], more: Sequence[str], worst_de00: float, share: float
-) -> str:
-    """'The rose at the upper right loses a fifth of its strength. Its texture stays. 4.6 ΔE00 at worst, 6 % ...'"""
-    numbers = f"{worst_de00:.1f} ΔE00 at worst, {share_of_picture(share)}."
+def place_sentence(subject: str, happenings: Sequence[str], more: Sequence[str], mean_de00: float, share: float) -> str:
+    """'The rose at the upper right loses a fifth of its strength. Its texture stays. 4.6 ΔE00 on average, 6 % ...'"""
+    numbers = f"{mean_de00:.1f} ΔE00 on average, {share_of_picture(share)}."
     return " ".join([f"The {subject} {listed(happenings)}.", *filter(None, more), numbers])
 
 
