@@ -263,6 +263,8 @@ class Fitted:
     device_space: str
     nodes: FloatArray | None = field(repr=False)
     figures: LutFigures
+    probes_lab: FloatArray | None = field(default=None, repr=False, compare=False)
+    """What it prints of the seeded colours it was measured with, (n, 3); None where that is not known."""
 
 
 @dataclass(frozen=True, slots=True)

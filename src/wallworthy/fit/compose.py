@@ -16,7 +16,7 @@ from wallworthy.colour.float32 import planes_of, working_to_lab32
 from wallworthy.fit.corners import rounded
 from wallworthy.fit.inverse import nearest_device
 from wallworthy.fit.ways import Source, lab_in_condition32, white_and_black
-from wallworthy.icc.bake import NO_TABLE, baked, baked_print, strays
+from wallworthy.icc.bake import NO_TABLE, Baked, baked, baked_print, strays
 from wallworthy.icc.engine import Device, in_slices
 from wallworthy.icc.lut import apply_lut, nodes_grid, prepared_lut
 from wallworthy.icc.quick import print_device, print_lab
@@ -82,16 +82,17 @@ def compose(output: Profile, way: Way, correction: Correction, source: Source) -
     chain = direct(output, way, correction, source)
     if way.is_chosen:
         nodes = rounded(chain(nodes_grid(OWN_NODES)), chain)
-        figures = strays(nodes, chain, output)
+        table = Baked(nodes, strays(nodes, chain, output))
     else:
-        nodes, figures = baked(chain, output)
+        table = baked(chain, output)
     return Fitted(
         way=way,
         correction=correction,
         condition_sha256=output.sha256,
         device_space=output.space,
-        nodes=nodes,
-        figures=figures,
+        nodes=table.nodes,
+        figures=table.figures,
+        probes_lab=table.probes_lab,
     )
 
 
@@ -133,9 +134,11 @@ def predicted(fitted: Fitted, *, output: Profile, source: Source) -> Predicted:
     Measured over the same colours and held to the same limits as `compose`; if no table passes,
     device values and A2B1 it is.
     """
-    nodes, figures = (None, NO_TABLE) if fitted.nodes is None else baked_print(fitted.nodes, output)
-    if nodes is not None:
-        return Predicted(prepared_lut(nodes), figures)
+    figures = NO_TABLE
+    if fitted.nodes is not None:
+        nodes, figures = baked_print(fitted.nodes, output, fitted.probes_lab)
+        if nodes is not None:
+            return Predicted(prepared_lut(nodes), figures)
 
     def printed(pixels: NDArray[Any]) -> NDArray[np.float32]:
         return print_lab(output, device_of(fitted, pixels, output=output, source=source))

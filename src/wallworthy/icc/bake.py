@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -15,7 +17,7 @@ from wallworthy.icc.engine import in_slices
 from wallworthy.icc.lut import Nodes, nodes_grid
 from wallworthy.icc.quick import print_lab
 from wallworthy.icc.read import Profile
-from wallworthy.icc.tetrahedra import between, corners, looked_up, node_colours
+from wallworthy.icc.tetrahedra import Corners, between, corners, looked_up, node_colours
 
 Floats = NDArray[np.float32]
 Chain = Callable[[NDArray[Any]], Floats]
@@ -35,8 +37,17 @@ PIECE: Final = 8192
 NO_TABLE: Final = LutFigures(None, 0.0, 0.0, 0.0)
 
 
-def baked(chain: Chain, output: Profile, sizes: tuple[int, ...] | None = None) -> tuple[Nodes | None, LutFigures]:
-    """The smallest table for a chain into `output` that passes, and its figures; None and zeros when none does.
+@dataclass(frozen=True, slots=True, eq=False)
+class Baked:
+    """A table that passed, its figures and what it prints of the probes, Lab (250000, 3); None and zeros for none."""
+
+    nodes: Nodes | None
+    figures: LutFigures
+    probes_lab: Floats | None = None
+
+
+def baked(chain: Chain, output: Profile, sizes: tuple[int, ...] | None = None) -> Baked:
+    """The smallest table for a chain into `output` that passes.
 
     Measured over 250,000 seeded colours (`colour.probes`), as dE00 through A2B1 of `output`;
     `LutFigures.passes` holds the limits. sizes: what to try, by default `SIZES`.
@@ -52,11 +63,12 @@ def baked(chain: Chain, output: Profile, sizes: tuple[int, ...] | None = None) -
             continue
         if whole_lab is None:
             whole_lab = print_lab(output, chain(probes))
-        nodes = chain(nodes_grid(size))
-        figures = _figures(size, de00_between(print_lab(output, looked_up(nodes, corners(size, probes))), whole_lab))
+        nodes = chain(nodes_grid(size, np.float32))
+        printed = print_lab(output, looked_up(nodes, _probe_places(size)))
+        figures = _figures(size, de00_between(printed, whole_lab))
         if figures.passes():
-            return nodes, figures
-    return None, NO_TABLE
+            return Baked(nodes, figures, printed)
+    return Baked(None, NO_TABLE)
 
 
 def strays(nodes: Nodes, chain: Chain, output: Profile) -> LutFigures:
@@ -67,15 +79,21 @@ def strays(nodes: Nodes, chain: Chain, output: Profile) -> LutFigures:
     return _figures(size, errors)
 
 
-def baked_print(nodes: Nodes, output: Profile) -> tuple[Nodes | None, LutFigures]:
+def baked_print(nodes: Nodes, output: Profile, probes_lab: Floats | None = None) -> tuple[Nodes | None, LutFigures]:
     """What a table of device values prints, as a table of its own: media-relative Lab (A2B1) at the same nodes.
 
-    Measured like `baked`, against the device table's own print; None and zeros when it does not pass.
+    Measured like `baked`, against the device table's own print (probes_lab, where that is known); None and
+    zeros when it does not pass.
     """
-    lab, places = print_lab(output, nodes), corners(len(nodes), probe_colours())
-    straight = print_lab(output, looked_up(nodes, places))
+    lab, places = print_lab(output, nodes), _probe_places(len(nodes))
+    straight = print_lab(output, looked_up(nodes, places)) if probes_lab is None else probes_lab
     figures = _figures(len(nodes), de00_between(looked_up(lab, places), straight))
     return (lab, figures) if figures.passes() else (None, NO_TABLE)
+
+
+@lru_cache(maxsize=1)
+def _probe_places(size: int) -> Corners:
+    return corners(size, probe_colours())
 
 
 def de00_between(one: Floats, other: Floats) -> Floats:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
-from typing import Any, Final
+from typing import Any, Final, overload
 
 import numpy as np
 import PyOpenColorIO
@@ -22,14 +22,18 @@ LARGEST_EDGE: Final = 129
 """OpenColorIO's limit of nodes per edge."""
 
 
-def nodes_grid(size: int) -> NDArray[np.float64]:
+@overload
+def nodes_grid(size: int) -> NDArray[np.float64]: ...
+@overload
+def nodes_grid(size: int, dtype: type[np.float32]) -> Nodes: ...
+def nodes_grid(size: int, dtype: type[np.floating[Any]] = np.float64) -> NDArray[Any]:
     """The working RGB values of a table's nodes, (N, N, N, 3), axes R, G, B.
 
     >>> nodes_grid(2)[1, 0, 0].tolist()
     [1.0, 0.0, 0.0]
     """
-    steps = np.linspace(0.0, 1.0, size)
-    grid = np.empty((size, size, size, 3))
+    steps = np.linspace(0.0, 1.0, size, dtype=dtype)
+    grid = np.empty((size, size, size, 3), dtype)
     for channel, shape in enumerate(((size, 1, 1), (size, 1), (size,))):
         grid[..., channel] = steps.reshape(shape)
     return grid

@@ -7,6 +7,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from wallworthy.icc.engine import in_slices
+
 Floats = NDArray[np.float32]
 Corners = tuple[NDArray[np.intp], Floats]
 """The four nodes around each of n colours, counted along a table laid flat, and their shares, both (4, n)."""
@@ -54,13 +56,17 @@ def looked_up(nodes: Floats, places: Corners) -> Floats:
     flat = nodes.reshape(-1, nodes.shape[-1])
     node, share = places
     out = np.empty((node.shape[1], flat.shape[1]), dtype=np.float32)
-    for start in range(0, len(out), PIECE):
-        piece = slice(start, start + PIECE)
-        total = flat.take(node[0, piece], axis=0)
-        total *= share[0, piece, None]
-        for corner in range(1, 4):
-            part = flat.take(node[corner, piece], axis=0)
-            part *= share[corner, piece, None]
-            total += part
-        out[piece] = total
+
+    def work(part: slice) -> None:
+        for start in range(part.start, part.stop, PIECE):
+            piece = slice(start, min(start + PIECE, part.stop))
+            total = flat.take(node[0, piece], axis=0)
+            total *= share[0, piece, None]
+            for corner in range(1, 4):
+                more = flat.take(node[corner, piece], axis=0)
+                more *= share[corner, piece, None]
+                total += more
+            out[piece] = total
+
+    in_slices(len(out), work)
     return out

@@ -18,7 +18,7 @@ from wallworthy.base.units import MM_PER_INCH
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.fit.compose import Predicted, direct, predicted
 from wallworthy.icc.engine import to_lab
-from wallworthy.icc.gamut import GamutSurface, surface
+from wallworthy.icc.gamut import surface
 from wallworthy.journey.chain import Job, refuse_master
 from wallworthy.journey.choosing import as_printed, as_wanted, printed_by
 from wallworthy.journey.home import written
@@ -71,12 +71,12 @@ def drawn_proof(
     shrink = min(1.0, long_edge_px / max(source.width_px, source.height_px))
     progress("reading the master", 0.0)
     size = max(1, round(source.width_px * shrink)), max(1, round(source.height_px * shrink))
-    with ThreadPoolExecutor(1) as aside:  # the chain is composed while the master is read
-        coming = aside.submit(_chain, job)
-        picture = as_printed(job, scaled_picture(source, *size))
-        progress("composing the chain", 0.4)
-        fitted, told, gamut = coming.result()
-        progress("proof", 0.6)
+    picture = as_printed(job, scaled_picture(source, *size))
+    progress("composing the chain", 0.4)
+    fitted = job.fitted()
+    told = predicted(fitted, output=job.output, source=job.source)
+    progress("proof", 0.6)
+    with ThreadPoolExecutor(1) as aside:
         px_per_mm = picture.shape[1] / job.size_mm[0]
         ppi = px_per_mm * MM_PER_INCH
         printed = printed_by(job, told.lab_of, px_per_mm)
@@ -87,7 +87,7 @@ def drawn_proof(
             job.output,
             display,
             correction=job.correction,
-            beyond=gamut.signed_de00,
+            beyond=surface(job.output).signed_de00,
             roundtrip_p95_de00=job.condition.facts.roundtrip_p95_de00,
             paper_white=paper_white,
             light=light,
@@ -103,12 +103,6 @@ def drawn_proof(
 
 def _packed(image: NDArray[np.uint8], display: Display, ppi: float) -> bytes:
     return png_bytes(image, display.profile, ppi=ppi, level=PNG_LEVEL)
-
-
-def _chain(job: Job) -> tuple[Fitted, Predicted, GamutSurface]:
-    """The composed chain, what it prints, and the surface of what the paper holds."""
-    fitted = job.fitted()
-    return fitted, predicted(fitted, output=job.output, source=job.source), surface(job.output)
 
 
 def seen_figures(fitted: Fitted, told: Predicted, job: Job, picture: NDArray[np.float32]) -> LutFigures:

@@ -74,8 +74,8 @@ def by_standard(nodes: Floats | None, device_of: DeviceOf | None, paper: Profile
 
     if nodes is None:
         return Carriage(steps, beyond, None)
-    table, figures = baked(steps, standard, (len(nodes), *(size for size in SIZES if size > len(nodes))))
-    return Carriage(steps if table is None else prepared_lut(table), beyond, figures)
+    table = baked(steps, standard, (len(nodes), *(size for size in SIZES if size > len(nodes))))
+    return Carriage(steps if table.nodes is None else prepared_lut(table.nodes), beyond, table.figures)
 
 
 @dataclass(frozen=True, slots=True)
