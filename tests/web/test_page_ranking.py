@@ -130,3 +130,32 @@ def test_a_ranking_that_fails_leaves_the_papers_to_choose_from(visit: Callable[.
     assert names(page) == ["Ash", "Birch", "Cotton"]
     assert page.get_by_role("button", name="Print on this").count() == 3
     page.close()
+
+
+def test_the_proof_on_another_paper_is_asked_for_at_the_press(
+    visit: Callable[..., Watched], laid: str, served: Served
+) -> None:
+    """Once the page knows how large, before the ticket is changed; and not a second time. Another paper is shown."""
+    watched = visit()
+    page = watched.page
+    post = poster(page, served)
+    made = post("/api/tickets", data={"master_sha256": laid, "size": "15x10cm", "on": "ash"})
+    page.goto(f"{served.origin}/t/{made['ticket']}/proof")
+    settled(watched)
+    page.locator(".sheet .layer img").wait_for()
+    page.get_by_role("link", name="Paper").first.click()
+    page.get_by_text("Best first").wait_for()
+    settled(watched)
+    before = len(watched.requests)
+    page.locator("ol.papers button").filter(has_text="Cotton").click()
+    with page.expect_response(lambda answer: "quality=fine" in answer.url) as fine:
+        page.get_by_role("heading", name="Cotton").wait_for(state="detached")
+        page.locator(".sheet .layer img").wait_for()
+    assert fine.value.ok
+    asked = [url for url in watched.requests[before:] if "/view?" in url and "quality=quick" in url]
+    assert len(asked) == 1, [url[-130:] for url in asked]
+    assert "condition=cotton" in asked[0]
+    shown = page.context.request.get(f"{served.origin}/api/tickets/{made['ticket']}").json()
+    assert shown["condition"]["name"] == "cotton"
+    assert watched.complaints == []
+    page.close()

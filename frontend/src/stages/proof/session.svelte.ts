@@ -50,6 +50,12 @@ export class ProofSession {
     return address(`/tickets/${this.id}/${path}`, { ...this.query, ...more });
   }
 
+  /** The proof's picture at any width in pixels. */
+  picture(quality: "quick" | "fine", more: Query = {}): (widthPx: number) => string {
+    const url = this.url("view", { kind: "proof", quality, ...more });
+    return (widthPx) => `${url}&width=${widthPx}`;
+  }
+
   /** The ticket was changed elsewhere; what is being changed here stays. */
   changed(ticket: TicketView): void {
     if (!Object.keys(this.#unsaved).length) this.#take(ticket);
