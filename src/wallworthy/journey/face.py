@@ -86,16 +86,20 @@ __all__ = [
 class SoftProof:
     """A soft proof and its findings.
 
-    image: (H, W, 3) uint8 for the display. lab_absolute: (H, W, 3) float32, D50, the predicted print.
+    image: (H, W, 3) uint8 for the display.
     """
 
     image: NDArray[np.uint8] = field(repr=False)
-    lab_absolute: NDArray[np.float32] = field(repr=False)
     report: ProofReport
     sentences: tuple[str, ...]
     table: LutFigures
     """How far the table stands from the direct computation."""
     drawn: DrawnProof = field(repr=False)
+
+    @property
+    def lab_absolute(self) -> NDArray[np.float32]:
+        """The predicted print, (H, W, 3) float32 media-absolute Lab, D50; worked out each time it is asked for."""
+        return self.drawn.proof.lab_absolute
 
     def save(self, path: str | Path, *, lab: str | Path | None = None, overwrite: bool = False) -> None:
         """Write the proof as PNG with the display's profile, and the predicted print as a Lab TIFF.
@@ -237,7 +241,7 @@ def soft_proof(
         job, screen, light=light, under_light=under_light, paper_white=paper_white, long_edge_px=long_edge_px
     )
     found = drawn.proof
-    return SoftProof(found.image, found.lab_absolute, found.report, found.sentences, drawn.figures, drawn)
+    return SoftProof(found.image, found.report, found.sentences, drawn.figures, drawn)
 
 
 def write_final(

@@ -14,12 +14,11 @@ from numpy.typing import NDArray
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Condition, Light, Master, Notice, ProofReport, Way
+from wallworthy.base.records import Condition, Light, Master, Notice, Way
 from wallworthy.base.ticket import HangsWith, WrittenFile
 from wallworthy.base.units import parse_length_mm, parse_size
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.colour.float32 import planes_of, scale_white32, working_to_lab32
-from wallworthy.colour.lab import PCS_WHITE
 from wallworthy.fit.compose import direct
 from wallworthy.fit.eye import TEXTURE_DEG
 from wallworthy.fit.figures import SHADOWS_LSTAR, TextureKept
@@ -41,7 +40,7 @@ from wallworthy.proof.displays import display_from
 from wallworthy.proof.lights import paper_white_cd_m2
 from wallworthy.proof.screen import screen_of
 from wallworthy.proof.seen import REFERENCE_LX, as_seen, eye_under, seen_table
-from wallworthy.proof.soft import make_proof
+from wallworthy.proof.soft import Proof, make_proof
 from wallworthy.raster.form import FileForm
 from wallworthy.raster.write import write_picture
 
@@ -82,9 +81,7 @@ class Tried:
     loss_p95_de00: float
     out_of_range_pct: float
     texture_kept_pct: float
-    report: ProofReport = field(repr=False)
-    lab_absolute: Float = field(repr=False)
-    """The predicted print, small, (H, W, 3), D50."""
+    proof: Proof = field(repr=False)
     paper_y: float
     pictures: tuple[Tried, ...] = ()
     """Of a set: its pictures, whose worst this is; the figures are the set's."""
@@ -224,7 +221,7 @@ def tried_on(job: Job, light: Light | None) -> Tried:
         wanted, lambda _: lab_of(picture), job.output, display, shown_px=job.shown_px, px_per_mm=px_per_mm
     )
     before = working_to_lab32(planes_of(wanted)).T.reshape(picture.shape)
-    after = relative_of(job, proof.lab_absolute)
+    after = proof.lab
     beyond, out_of_range = _beyond(job, before)
     place = beyond | (before[..., 0] < SHADOWS_LSTAR)
     tones, printed = before[..., 0].astype(np.float64), after[..., 0].astype(np.float64)
@@ -239,16 +236,8 @@ def tried_on(job: Job, light: Light | None) -> Tried:
         loss_p95_de00=p95,
         out_of_range_pct=100 * out_of_range,
         texture_kept_pct=100.0 if np.isnan(kept) else 100 * kept,
-        report=proof.report,
-        lab_absolute=proof.lab_absolute,
+        proof=proof,
         paper_y=job.output.white_xyz[1],
-    )
-
-
-def relative_of(job: Job, lab_absolute: Float) -> Float:
-    """Media-absolute Lab (H, W, 3) back to Lab relative to the paper."""
-    return scale_white32(planes_of(lab_absolute), PCS_WHITE / np.asarray(job.output.white_xyz)).T.reshape(
-        lab_absolute.shape
     )
 
 
@@ -295,14 +284,14 @@ def drawn(one: Tried, light: Light | None) -> tuple[NDArray[np.uint8], NDArray[n
     """The print for an sRGB display, 8 bits (H, W, 3), and its bare paper (3,)."""
     screen = screen_of(srgb_profile())
     white = np.array(one.condition.facts.white_lab, dtype=np.float32)
-    lab = np.concatenate([white[None], one.lab_absolute.reshape(-1, 3)])
+    lab = np.concatenate([white[None], one.proof.lab_absolute.reshape(-1, 3)])
     if light is not None:
         lab = seen_table(eye_under(light, one.paper_y), CONTACT_NODES)(lab)
     dimming = screen.room_for(lab[0].astype(np.float64))
     planes = scale_white32(planes_of(lab), np.full(3, dimming))
     device, _ = screen.encode(np.ascontiguousarray(planes.T))
     codes = np.rint(device * 255).astype(np.uint8)
-    return codes[1:].reshape(one.lab_absolute.shape), codes[0]
+    return codes[1:].reshape(one.proof.lab.shape), codes[0]
 
 
 def answer_of(tried: Sequence[Tried], light: Light | None, files: tuple[WrittenFile, ...], size: str) -> ChooseAnswer:

@@ -38,7 +38,7 @@ def alike(one: Tried, best: Tried) -> bool:
 
 def why(one: Tried, best: Tried) -> tuple[str, ...]:
     """What sets a condition apart from the best, and the place that loses most on it, in sentences; may be none."""
-    worst = re.sub(r" \d+\.\d ΔE00 on average.*$", "", one.report.worst[0].text) if one.report.worst else ""
+    worst = re.sub(r" \d+\.\d ΔE00 on average.*$", "", one.proof.report.worst[0].text) if one.proof.report.worst else ""
     against = () if one is best else _against(one, best)
     suffers = (f"'{one.title}' loses most.",) if one.pictures else ()
     return (*against, *suffers, *((worst,) if worst else ()))
@@ -47,7 +47,7 @@ def why(one: Tried, best: Tried) -> tuple[str, ...]:
 def _against(one: Tried, best: Tried) -> list[str]:
     """What sets a paper apart from the best, the largest difference of its kind first; at most two sentences."""
     name = best.condition.name
-    black, best_black = one.report.range_after_lstar[0], best.report.range_after_lstar[0]
+    black, best_black = one.proof.report.range_after_lstar[0], best.proof.report.range_after_lstar[0]
     said = [
         (
             (black - best_black) / BLACK_LSTAR,

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box, Light, Pair, ProofReport, WorstPlace
-from wallworthy.colour.float32 import planes_of, scale_white32, working_to_lab32
+from wallworthy.colour.float32 import planes_of, working_to_lab32
+from wallworthy.colour.lab import lightness_from_y, y_from_lightness
 from wallworthy.proof import words as say
 from wallworthy.proof.cells import Cells
 from wallworthy.proof.lights import paper_white_cd_m2
@@ -38,10 +39,8 @@ class Findings:
 
     picture: Float = field(repr=False)
     """Working RGB before correction, (H, W, 3)."""
-    lab_absolute: Float = field(repr=False)
-    """The predicted print, (H, W, 3)."""
-    white_scale: NDArray[np.float64]
-    """The paper's white over D50, X, Y, Z: what the print's Lab relative to the paper was multiplied by."""
+    lab: Float = field(repr=False)
+    """The predicted print, relative to its paper, (H, W, 3)."""
     loss: Float = field(repr=False)
     lightness_before: Float = field(repr=False)
     cells: Cells = field(repr=False)
@@ -65,7 +64,7 @@ def figures(findings: Findings) -> tuple[ProofReport, tuple[str, ...]]:
         loss_p95_de00=float(np.percentile(loss, 95)),
         loss_max_de00=float(loss.max()),
         range_before_lstar=_range(findings.lightness_before),
-        range_after_lstar=_range(findings.lab_absolute[..., 0]),
+        range_after_lstar=_absolute(_range(findings.lab[..., 0]), findings.paper_y),
         out_of_display_pct=findings.out_of_display_share * 100,
         display_white_match_cd_m2=paper_white_cd_m2(light.illuminance_lx, findings.paper_y) if light else None,
         worst=worst,
@@ -109,14 +108,18 @@ def _change(findings: Findings, place: Place, region: Region) -> Change | None:
     step = max(1, findings.loss[box].size // SAMPLE)
     picture = findings.picture[box][::step]
     before = working_to_lab32(planes_of(picture)).T.reshape(picture.shape)
-    relative = scale_white32(planes_of(findings.lab_absolute[box][::step]), 1 / findings.white_scale)
-    after = relative.T.reshape(picture.shape)
-    return change_of(before, after, findings.loss[box][::step], region.family)
+    return change_of(before, findings.lab[box][::step], findings.loss[box][::step], region.family)
 
 
 def _range(lightness: Float) -> Pair:
     """Darkest and lightest tone: the 0.1 and 99.9 percentiles of L*, so that a stray pixel does not speak for all."""
     darkest, lightest = np.percentile(lightness, RANGE_PERCENTILES)
+    return float(darkest), float(lightest)
+
+
+def _absolute(lightness: Pair, paper_y: float) -> Pair:
+    """L* relative to a paper to L* of its own light; what is darker stays darker, so percentiles stay what they are."""
+    darkest, lightest = lightness_from_y(y_from_lightness(lightness) * paper_y)
     return float(darkest), float(lightest)
 
 

@@ -34,24 +34,27 @@ EDGE: Final = 1e-4
 
 @dataclass(frozen=True, slots=True)
 class Shaper:
-    """A matrix display in numbers: linear = to_linear @ XYZ/white; device = tables[c] at sqrt(linear)."""
+    """A matrix display in numbers: linear = to_linear @ XYZ/white; device = tables[c] at sqrt(linear).
+
+    Light is given as planes (3, n) of X/Xn, Y/Yn, Z/Zn, relative to the display's white.
+    """
 
     to_linear: Float = field(repr=False)
     from_linear: Float = field(repr=False)
     tables: Float = field(repr=False)
 
-    def linear(self, lab: Planes) -> Planes:
-        """Lab planes (display media-relative) to linear RGB, unclamped."""
-        return self.to_linear @ lab_to_xyz_ratio32(lab)
+    def linear(self, light: Planes) -> Planes:
+        """Linear RGB (3, n), unclamped."""
+        return self.to_linear @ light
 
-    def encode(self, lab: Planes) -> tuple[Planes, int]:
-        """Lab planes (3, n) to device values 0-1, and how many pixels the display misses by more than 1 dE00."""
-        wanted = self.linear(lab)
+    def encode(self, light: Planes) -> tuple[Planes, int]:
+        """Device values (3, n), 0-1, and how many pixels the display misses by more than 1 dE00."""
+        wanted = self.linear(light)
         beyond = 0
         if float(wanted.min(initial=0)) < -EDGE or float(wanted.max(initial=1)) > 1 + EDGE:
             outside = np.flatnonzero((wanted.min(axis=0) < -EDGE) | (wanted.max(axis=0) > 1 + EDGE))
             held = xyz_ratio_to_lab32(self.from_linear @ np.clip(wanted[:, outside], 0, 1))
-            beyond = int((ciede2000_32(lab[:, outside], held) > VISIBLY_BEYOND_DE00).sum())
+            beyond = int((ciede2000_32(xyz_ratio_to_lab32(light[:, outside]), held) > VISIBLY_BEYOND_DE00).sum())
         np.clip(wanted, 0, 1, out=wanted)
         np.sqrt(wanted, out=wanted)
         wanted *= TABLE - 1
@@ -70,7 +73,7 @@ class Screen:
     def encode(self, lab: Float) -> tuple[Float, int]:
         """Lab (n, 3), relative to the display's white, to device (n, 3) 0-1 and the count beyond the display."""
         if self.shaper is not None:
-            device, beyond = self.shaper.encode(planes_of(lab))
+            device, beyond = self.shaper.encode(lab_to_xyz_ratio32(planes_of(lab)))
             return np.ascontiguousarray(device.T), beyond
         device = np.clip(from_lab(self.profile, lab, "relative"), 0, 1).astype(np.float32)
         shown = to_lab(self.profile, device, "relative")
@@ -80,10 +83,10 @@ class Screen:
         """The factor on X, Y and Z, at most 1, that brings a paper's white inside what the display can show."""
         factors = np.linspace(1, 0.5, 501)
         ratio = lab_to_xyz(white_lab) / PCS_WHITE * factors[:, None]
-        lab = xyz_ratio_to_lab32(planes_of(ratio)).T
         if self.shaper is not None:
-            fits = self.shaper.linear(planes_of(lab)).max(axis=0) <= 1 + EDGE
+            fits = self.shaper.linear(planes_of(ratio)).max(axis=0) <= 1 + EDGE
         else:
+            lab = xyz_ratio_to_lab32(planes_of(ratio)).T
             device = np.clip(from_lab(self.profile, lab, "relative"), 0, 1)
             fits = ciede2000(lab, to_lab(self.profile, device, "relative")) <= VISIBLY_BEYOND_DE00 / 2
         return float(factors[int(fits.argmax())]) if fits.any() else 1.0
@@ -119,6 +122,6 @@ def _shaper_of(profile: Profile) -> Shaper | None:
 def _agrees(profile: Profile, shaper: Shaper) -> bool:
     device = np.random.default_rng(3).random((1024, 3), dtype=np.float32)
     lab = to_lab(profile, device, "relative")
-    through, _ = shaper.encode(planes_of(lab))
+    through, _ = shaper.encode(lab_to_xyz_ratio32(planes_of(lab)))
     back = to_lab(profile, np.ascontiguousarray(through.T), "relative")
     return bool(ciede2000(lab, back).max() <= AGREEMENT_DE00)

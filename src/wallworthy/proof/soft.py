@@ -18,7 +18,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.records import Box, Correction, Display, Light, ProofReport
-from wallworthy.colour.float32 import Planes, ciede2000_32, pixels_of, planes_of, scale_white32, working_to_lab32
+from wallworthy.colour.float32 import (
+    Planes,
+    ciede2000_32,
+    lab_to_xyz_ratio32,
+    pixels_of,
+    planes_of,
+    scale_white32,
+    working_to_lab32,
+    xyz_ratio_to_lab32,
+)
 from wallworthy.colour.lab import PCS_WHITE, xyz_to_lab
 from wallworthy.icc.engine import THREADS, to_lab
 from wallworthy.icc.read import Profile
@@ -45,32 +54,50 @@ PIECE: Final = 1 << 16
 class Proof:
     """The proof's picture for the display, the predicted print, the loss, and what there is to say.
 
-    image: (H, W, 3) uint8 in the display's space. lab_absolute: (H, W, 3) float32, media-absolute
-    D50. loss: (H, W) float32, dE00. `sentences`: the findings as a whole, most important first.
+    image: (H, W, 3) uint8 in the display's space. lab: (H, W, 3) float32, the print relative to its paper.
+    white_scale: the paper's white over D50, X, Y, Z. loss: (H, W) float32, dE00. `sentences`: the findings as a
+    whole, most important first.
     """
 
     image: NDArray[np.uint8] = field(repr=False)
-    lab_absolute: Float = field(repr=False)
+    lab: Float = field(repr=False)
+    white_scale: NDArray[np.float64] = field(repr=False)
     loss: Float = field(repr=False)
     report: ProofReport
     sentences: tuple[str, ...]
 
+    @property
+    def lab_absolute(self) -> Float:
+        """The predicted print as media-absolute Lab, D50, (H, W, 3) float32; worked out each time it is asked for."""
+        absolute = np.empty_like(self.lab)
+        step = max(1, PIECE // max(1, self.lab.shape[1]))
+
+        def work(first: int) -> int:
+            rows = self.lab[first : first + step]
+            absolute[first : first + step] = scale_white32(planes_of(rows), self.white_scale).T.reshape(rows.shape)
+            return len(rows)
+
+        _on_threads(work, range(0, len(absolute), step))
+        return absolute
+
 
 @dataclass(frozen=True, slots=True)
 class _Shown:
-    """From Lab relative to the paper to Lab relative to the display's white."""
+    """From Lab relative to the paper to light relative to the display's white."""
 
     white_scale: NDArray[np.float64]
     seen: Callable[[Float], Float] | None
     dimming: float
 
-    def of(self, relative: Planes, scaled: Planes | None = None) -> Planes:
-        """Lab planes (3, n); `scaled`: the same by `white_scale`, where that is known already."""
-        lab = scale_white32(relative, self.white_scale) if scaled is None else scaled
+    def of(self, relative: Planes) -> Planes:
+        """Lab planes (3, n) to planes of X/Xn, Y/Yn, Z/Zn."""
+        light = lab_to_xyz_ratio32(relative)
+        light *= self.white_scale.astype(np.float32)[:, None]
         if self.seen is None:
-            return lab
-        lab = planes_of(self.seen(np.ascontiguousarray(lab.T)))
-        return lab if self.dimming == 1 else scale_white32(lab, np.full(3, self.dimming))
+            return light
+        light = lab_to_xyz_ratio32(planes_of(self.seen(pixels_of(xyz_ratio_to_lab32(light)))))
+        light *= np.float32(self.dimming)
+        return light
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +106,7 @@ class _Canvas:
 
     picture: Float
     lab: Float
-    """The print's Lab: relative to the paper until its band has been seen to, absolute from then on."""
-    white_scale: NDArray[np.float64]
+    """The print's Lab, relative to the paper."""
     shown: _Shown
     screen: Screen
     grid: Grid
@@ -110,13 +136,13 @@ def make_proof(
 
     picture_working: (H, W, 3) in the working encoding, 0-1, before any correction. printed: the same
     picture fitted to `output`, (H, W, K) 0-1, which goes through A2B1 here; or a function that does
-    all that in one, as `fit.compose.predicted` gives it, whose array is then written over. correction:
-    what was applied on the way (for `out_of_range_pct` only). beyond: Lab (n, 3) to dE00 outside the
-    condition's colours, negative inside, as `signed_de00` of `icc.gamut` gives it; without it nothing is
-    counted as out of range. shown_px: the part of the master that the picture shows, in master pixels; by
-    default the picture is the master, pixel for pixel. px_per_mm: the picture's pixels on a millimetre of
-    paper. light: named in the findings; eye: how print and display are looked at, when the display is to
-    show the print as it looks in its light (`proof.seen`). Neither touches the predicted print or its loss.
+    all that in one, as `fit.compose.predicted` gives it. correction: what was applied on the way (for
+    `out_of_range_pct` only). beyond: Lab (n, 3) to dE00 outside the condition's colours, negative inside,
+    as `signed_de00` of `icc.gamut` gives it; without it nothing is counted as out of range. shown_px: the
+    part of the master that the picture shows, in master pixels; by default the picture is the master, pixel
+    for pixel. px_per_mm: the picture's pixels on a millimetre of paper. light: named in the findings; eye:
+    how print and display are looked at, when the display is to show the print as it looks in its light
+    (`proof.seen`). Neither touches the predicted print or its loss.
     drawn: called with the picture for the display as soon as that is there, before the loss is put into words.
     """
     picture = np.ascontiguousarray(picture_working, dtype=np.float32)
@@ -129,15 +155,15 @@ def make_proof(
     screen = screen_of(display.profile)
     shown = _shown(screen, white_scale, eye, paper_white=paper_white)
     grid = grid_for(height, width, px_per_mm)
-    canvas = _blank(picture, np.ascontiguousarray(relative, dtype=np.float32), white_scale, shown, screen, grid)
+    lab = np.ascontiguousarray(relative, dtype=np.float32)
+    canvas = _blank(picture, lab, shown, screen, grid)
     missed = _drawn(canvas)
     if drawn is not None:
         drawn(canvas.image)
     tolerance = 1.0 + roundtrip_p95_de00
     findings = Findings(
         picture=picture,
-        lab_absolute=canvas.lab,
-        white_scale=white_scale,
+        lab=lab,
         loss=canvas.loss,
         lightness_before=canvas.lightness,
         cells=canvas.cells,
@@ -149,12 +175,12 @@ def make_proof(
         shown_px=shown_px or (0, 0, height, width),
     )
     report, sentences = figures(findings)
-    return Proof(canvas.image, canvas.lab, canvas.loss, report, sentences)
+    return Proof(canvas.image, lab, white_scale, canvas.loss, report, sentences)
 
 
 def _drawn(canvas: _Canvas) -> int:
     """Fill the canvas; returns how many pixels the display can't show."""
-    missed = sum(_on_threads(lambda band: _band(canvas, band), canvas.grid.shape[0]))
+    missed = sum(_on_threads(lambda band: _band(canvas, band), range(canvas.grid.shape[0])))
     return missed if canvas.screen.shaper is not None else _draw_by_engine(canvas)
 
 
@@ -172,7 +198,6 @@ def _shown(screen: Screen, white_scale: NDArray[np.float64], eye: Eye | None, *,
 def _blank(
     picture: Float,
     lab: Float,
-    white_scale: NDArray[np.float64],
     shown: _Shown,
     screen: Screen,
     grid: Grid,
@@ -181,7 +206,6 @@ def _blank(
     return _Canvas(
         picture=picture,
         lab=lab,
-        white_scale=white_scale,
         shown=shown,
         screen=screen,
         grid=grid,
@@ -203,15 +227,12 @@ def _band(canvas: _Canvas, band: int) -> int:
         shape = (rows.stop - rows.start, width)
         before = working_to_lab32(planes_of(canvas.picture[rows]))
         after = planes_of(canvas.lab[rows])
-        absolute = scale_white32(after, canvas.white_scale)
         loss = ciede2000_32(before, after)
-        canvas.lab[rows] = absolute.T.reshape(*shape, 3)
         canvas.loss[rows] = loss.reshape(shape)
         canvas.lightness[rows] = before[0].reshape(shape)
         canvas.cells.add(band, before, loss)
         if canvas.screen.shaper is not None:
-            known = absolute if canvas.shown.white_scale is canvas.white_scale else None
-            coded, beyond = canvas.screen.shaper.encode(canvas.shown.of(after, known))
+            coded, beyond = canvas.screen.shaper.encode(canvas.shown.of(after))
             missed += beyond
             canvas.image[rows] = to_8_bits(pixels_of(coded).reshape(*shape, 3), first)
     return missed
@@ -220,14 +241,14 @@ def _band(canvas: _Canvas, band: int) -> int:
 def _draw_by_engine(canvas: _Canvas) -> int:
     """For displays that work by tables: the whole picture through the colour engine."""
     height, width = canvas.loss.shape
-    shown = canvas.shown.of(scale_white32(planes_of(canvas.lab), 1 / canvas.white_scale))
-    device, missed = canvas.screen.encode(np.ascontiguousarray(shown.T))
+    shown = xyz_ratio_to_lab32(canvas.shown.of(planes_of(canvas.lab)))
+    device, missed = canvas.screen.encode(pixels_of(shown))
     canvas.image[:] = to_8_bits(device.reshape(height, width, 3), 0)
     return missed
 
 
-def _on_threads(work: Callable[[int], int], count: int) -> list[int]:
-    if count == 1:
-        return [work(0)]
+def _on_threads(work: Callable[[int], int], numbers: range) -> list[int]:
+    if len(numbers) == 1:
+        return [work(numbers[0])]
     with ThreadPoolExecutor(THREADS) as pool:
-        return list(pool.map(work, range(count)))
+        return list(pool.map(work, numbers))
