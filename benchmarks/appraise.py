@@ -222,7 +222,7 @@ def sky(number: int, side: int = 900, noise: float = 1.0) -> NDArray[np.float64]
     return field + random.normal(0, noise, (side, side))
 
 
-def blemish_rows() -> Iterator[str]:
+def blemish_rows(base: dict[str, Photo]) -> Iterator[str]:
     random = np.random.default_rng(11)
     hits: dict[str, list[bool]] = {"dust": [], "hot": [], "line": []}
     false = {"dust": 0, "hot_pixel": 0, "line": 0}
@@ -251,7 +251,9 @@ def blemish_rows() -> Iterator[str]:
             hits["hot"].append(any(one.kind == "hot_pixel" and inside(one.box_px, row, column, 1) for one in found))
         hits["line"].append(any(one.kind == "line" and one.box_px is not None and one.box_px[0] == at for one in found))
     dust = "dust of 4 % contrast, 8 to 40 px, in skies with noise of 1 code"
-    yield f"| {dust} | {share(hits['dust'])} | {false['dust']} in 10 skies |"
+    photos_with = sum(any(one.kind == "dust" for one in appraised(photo).findings) for photo in base.values())
+    imagined = f"{false['dust']} in 10 skies, in {photos_with} of {len(base)} photos"
+    yield f"| {dust} | {share(hits['dust'])} | {imagined} |"
     yield f"| single pixels 60 codes brighter | {share(hits['hot'])} | {false['hot_pixel']} in 10 skies |"
     yield f"| a row 3 codes darker | {share(hits['line'])} | {false['line']} in 10 skies |"
 
@@ -343,7 +345,7 @@ def page(speed: bool) -> str:
         "| fault | found | imagined in clean ones |",
         "|---|---|---|",
         *fault_rows(base),
-        *blemish_rows(),
+        *blemish_rows(base),
         "",
         "## Noise",
         "",

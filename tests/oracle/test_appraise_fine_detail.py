@@ -9,7 +9,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter
 
-from support.appraised import appraised, corners, kinds, photo_of
+from support.appraised import appraised, corners, kinds, natural, photo_of
 from wallworthy.appraise.edges import FINE, GRID, crossing, find_crossings
 from wallworthy.appraise.halos import halo_pct, overshoots
 from wallworthy.appraise.resolution import Calm, Tile, measure_resolution
@@ -17,18 +17,6 @@ from wallworthy.appraise.spectrum import RINGS, noise_floor, reach_of, spectra_o
 
 Field = NDArray[np.float64]
 QUIET = np.full(101, 1e-7)
-
-
-def natural(number: int, side: int = 256, blur: float = 0.0, fall: float = 2.4) -> Field:
-    """Texture whose power falls with frequency to the power `fall`, under a Gaussian blur; mean 0.5, deviation 0.12."""
-    random = np.random.default_rng(number)
-    f = np.hypot(np.fft.fftfreq(side)[:, None], np.fft.rfftfreq(side)[None, :])
-    f[0, 0] = 1
-    waves = np.fft.rfft2(random.normal(0, 1, (side, side))) * f ** (-fall / 2)
-    waves *= np.exp(-2 * (math.pi * blur * f) ** 2)
-    waves[0, 0] = 0
-    field = np.fft.irfft2(waves, (side, side))
-    return 0.5 + 0.12 * field / field.std()
 
 
 def squares_of(field: Field) -> NDArray[np.float32]:

@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from PIL import Image
 from scipy.stats import chi2
 from skimage.restoration import estimate_sigma
@@ -86,6 +87,21 @@ def test_noise_is_what_was_put_in(sigma: float) -> None:
     level = np.repeat(np.rint(np.clip(flat, 0, 1) * 65535).astype(np.uint16)[..., None], 3, axis=2)
     [ours] = [tone for tone in noise_by_tone(blocks_of(flat, level, 1)) if tone.share > 0.3][:1]
     assert ours.sigma_lstar == pytest.approx(100 * theirs, rel=0.05)
+
+
+@pytest.mark.practice
+def test_even_texture_beside_a_calm_sky_is_not_called_noise() -> None:
+    """A sensor's noise is nowhere many times what another tone's lets expect; alone, the texture could be noise."""
+    random = np.random.default_rng(9)
+    sky, roof = 0.76 + random.normal(0, 0.004, (400, 400)), 0.4 + random.normal(0, 0.1, (400, 400)).clip(-0.3, 0.3)
+
+    def told(field: NDArray[np.float64]) -> list[float]:
+        tone = field.astype(np.float32)
+        working = np.repeat(np.rint(tone.clip(0, 1) * 65535).astype(np.uint16)[..., None], 3, axis=2)
+        return [round(one.sigma_lstar, 1) for one in noise_by_tone(blocks_of(tone, working, 1)) if one.share > 0.05]
+
+    assert told(roof)[0] > 8
+    assert told(np.concatenate([sky, roof])) == [0.4]
 
 
 @pytest.mark.source("WilsonHilferty1931", "the cube formula, 61 degrees of freedom, beside chi2.ppf of another library")

@@ -91,8 +91,11 @@ def test_motion_is_a_perhaps() -> None:
     assert "Perhaps" in motion.text
     assert "from side to side" in motion.text
     assert found.resolution.motion is not None
-    assert found.resolution.motion.length_px == pytest.approx(11, rel=0.4)
+    assert found.resolution.motion.length_px == pytest.approx(11, abs=1)
     assert appraised(photo_of(SCENE)).resolution.motion is None
+    [held] = [sentence for sentence in found.sentences if "megapixels" in sentence and "if nothing moved" in sentence]
+    assert not any("nothing moved" in sentence for sentence in appraised(photo_of(SCENE)).sentences)
+    assert held.startswith("The 0.15 megapixels")
 
 
 def test_clipping_is_counted_in_the_files_own_samples() -> None:
@@ -183,6 +186,24 @@ def test_single_pixels_and_lines_are_found() -> None:
     assert [one.box_px for one in found if one.kind == "hot_pixel"] == [(200, 300, 1, 1)]
     lines = {one.box_px for one in found if one.kind == "line"}
     assert lines == {(401, 0, 1, field.shape[1]), (0, 77, field.shape[0], 1)}
+
+
+def test_soft_spots_both_light_and_dark_are_texture_not_dust() -> None:
+    random = np.random.default_rng(6)
+    blobs = gaussian_filter(random.normal(0, 1, (640, 640)) * (random.random((640, 640)) < 4e-4), 5.0)
+    blobs *= 0.02 / np.abs(blobs).max()
+    smooth = (0.6 + random.normal(0, 0.003, blobs.shape)).astype(np.float32)
+    assert len(find_dust((smooth - np.abs(blobs)).astype(np.float32), 1, 0.003)) > 10
+    assert find_dust((smooth - blobs).astype(np.float32), 1, 0.003) == ()
+
+
+def test_a_last_strip_of_a_single_row_is_looked_at() -> None:
+    """Reduced pictures have no pixel for it."""
+    field = sky(2, 1281)
+    look = looked_at(grey(np.pad(field, ((0, 0), (0, 100)), mode="reflect")))
+    assert look.plan.factor == 2
+    assert look.small.shape == (640, 690, 3)
+    assert look.ends.shape == (640, 690, 2)
 
 
 def test_a_long_list_is_folded() -> None:

@@ -53,6 +53,18 @@ def corners(sigma_px: float = 0.4, size: int = 384, number: int = 1) -> Field:
     return scene
 
 
+def natural(number: int, side: int = 256, blur: float = 0.0, fall: float = 2.4) -> Field:
+    """Texture whose power falls with frequency to the power `fall`, under a Gaussian blur; mean 0.5, deviation 0.12."""
+    random = np.random.default_rng(number)
+    f = np.hypot(np.fft.fftfreq(side)[:, None], np.fft.rfftfreq(side)[None, :])
+    f[0, 0] = 1
+    waves = np.fft.rfft2(random.normal(0, 1, (side, side))) * f ** (-fall / 2)
+    waves *= np.exp(-2 * (math.pi * blur * f) ** 2)
+    waves[0, 0] = 0
+    field = np.fft.irfft2(waves, (side, side))
+    return 0.5 + 0.12 * field / field.std()
+
+
 def photo_of(field: Field) -> Photo:
     """A field 0-1 as a grey photo in bytes."""
     return np.repeat(np.clip(np.rint(field * 255), 0, 255).astype(np.uint8)[..., None], 3, axis=2)

@@ -243,6 +243,17 @@ def test_tiny_and_flat_pictures_are_answered(tell: Teller, tmp_path: Path, shape
     assert answer["deficit_jnd"] >= 0
 
 
+def test_what_is_good_at_no_size_and_from_nowhere_is_said_so(tell: Teller, tmp_path: Path) -> None:
+    path = tmp_path / "one.png"
+    Image.fromarray(np.full((1, 1, 3), 130, np.uint8)).save(path)
+    told = " ".join(tell.ok("appraise", path, "--size", "A4")["sentences"])
+    assert "good at no size" in told
+    assert "not good even from 100.0 m" in told
+    assert "good up to" not in told
+    Image.fromarray(np.full((1, 512, 3), 130, np.uint8)).save(path)
+    assert "29.7 x 0.06 cm" in " ".join(tell.ok("appraise", path, "--size", "A4")["sentences"])
+
+
 @pytest.mark.parametrize("mode", ["L", "CMYK", "I;16", "LAB", "F"])
 def test_other_kinds_of_file_are_answered(tell: Teller, tmp_path: Path, mode: str, cmyk: Path) -> None:
     import tifffile

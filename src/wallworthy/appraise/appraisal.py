@@ -13,14 +13,17 @@ from wallworthy.appraise import words as say
 from wallworthy.appraise.eye import SHARP, deficit
 from wallworthy.appraise.finding import Finding, OnPaper, worst_first
 from wallworthy.appraise.grade import (
+    GOOD,
     INDICATIVE_MM,
     LADDER_CM,
+    LIMITS,
     NEAREST_MM,
     Another,
     File,
     Grade,
     Rung,
     Setting,
+    deficit_at,
     grade_of,
     interval,
     ladder,
@@ -134,7 +137,7 @@ def appraise(
         findings=kept,
         ladder=ladder(file, model, picture.ladder_cm),
         others=masters,
-        sentences=_sentences(picture, grade, large, near, fraction, megapixels, masters),
+        sentences=_sentences(picture, file, (large, near), fraction, found.motion is not None, masters),
     )
 
 
@@ -144,18 +147,22 @@ def _with_fraction(found: Resolution, fraction: float | None) -> Resolution:
 
 def _sentences(
     picture: Picture,
-    grade: Grade,
-    large: Pair,
-    near: float,
+    file: File,
+    good: tuple[Pair, float],
     fraction: float | None,
-    megapixels: float,
+    moved: bool,
     masters: tuple[Another, ...],
 ) -> tuple[str, ...]:
+    """In words; good: the largest good size and the nearest good distance, or the least bad where there is none."""
+    (large, near), size, distance, model = good, picture.size_mm, picture.distance_mm, picture.setting.model
+    grade, limit = grade_of(deficit_at(file, size, distance, model)), LIMITS[GOOD]
+    some_size = deficit_at(file, large, distance, model) < limit
+    some_distance = deficit_at(file, size, near, model) < limit
     lines = [
-        say.headline(picture.size_mm, picture.distance_mm, grade),
-        say.how_large(large, picture.distance_mm, max(large) >= 0.99 * LARGEST_MM),
-        say.how_near(near, NEAREST_MM),
-        say.detail_held(fraction, megapixels),
+        say.headline(size, distance, grade),
+        say.how_large(large, distance, max(large) >= 0.99 * LARGEST_MM) if some_size else say.never_large(distance),
+        say.how_near(near, NEAREST_MM) if some_distance else say.never_near(near),
+        say.detail_held(fraction, file.size_px[0] * file.size_px[1] / 1e6, moved),
     ]
     if picture.distance_mm < INDICATIVE_MM:
         lines.append(say.INDICATIVE)

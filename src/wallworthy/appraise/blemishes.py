@@ -26,6 +26,10 @@ LEAST_DUST: Final = 0.0055
 DEEPEST_DUST: Final = 0.12
 """Deeper spots are things in the picture."""
 
+LIGHT_SURER: Final = 1.5
+LIGHT_SHARE: Final = 0.1
+"""Dark spots are dust when light spots, counted as if they were so many times as sure, are fewer than this share."""
+
 LARGEST_DUST_PX: Final = 200.0
 """Dust casts no larger shadow, whatever the camera."""
 
@@ -56,8 +60,26 @@ def find_dust(tone: Floats, factor: int, sigma: float) -> tuple[Spot, ...]:
     """Dark round soft spots in smooth places of the reduced picture (rows, columns), 0-1; deepest first.
 
     factor: how many of the master's pixels one of the reduced picture's is wide. sigma: the master's noise; where a
-    spot's surroundings are much rougher than noise, they are texture.
+    spot's surroundings are much rougher than noise, they are texture. Dust is only ever dark: where light spots of the
+    same kind are about as clear as the dark ones, both are the picture's own, or what compression has left.
     """
+    dark, light = _soft_spots(tone, factor, sigma), _soft_spots(np.float32(1) - tone, factor, sigma)
+    return tuple(sorted(_clearer(dark, light), key=lambda one: -one.depth))
+
+
+def _clearer(dark: list[Spot], light: list[Spot]) -> list[Spot]:
+    """The dark spots from a surety on at which, even were light ones so much surer, there would be few of these."""
+    sure = np.sort([spot.surety for spot in dark])
+    other = np.sort([LIGHT_SURER * spot.surety for spot in light])
+    for number, least in enumerate(sure):
+        beside = len(other) - int(np.searchsorted(other, least))
+        if beside <= LIGHT_SHARE * (len(sure) - number):
+            return [spot for spot in dark if spot.surety >= least]
+    return []
+
+
+def _soft_spots(tone: Floats, factor: int, sigma: float) -> list[Spot]:
+    """Dark round soft spots of all sizes, one for each place."""
     found: list[Spot] = []
     for _ in range(DUST_LEVELS):
         if min(tone.shape) < 32:
@@ -133,8 +155,8 @@ def _diameter(rest: Array, away: Array, depth: float) -> float:
     return 2 * float(radii[below[0]]) if below.size else 2 * float(radii[-1])
 
 
-def _apart(spots: list[Spot]) -> tuple[Spot, ...]:
-    """One spot for each place, the surest of those that lie on each other; deepest first."""
+def _apart(spots: list[Spot]) -> list[Spot]:
+    """One spot for each place, the surest of those that lie on each other."""
     kept: list[Spot] = []
     for spot in sorted(spots, key=lambda one: -one.surety):
         centre = spot.box_px[0] + spot.box_px[2] / 2, spot.box_px[1] + spot.box_px[3] / 2
@@ -144,7 +166,7 @@ def _apart(spots: list[Spot]) -> tuple[Spot, ...]:
             for k in kept
         ):
             kept.append(spot)
-    return tuple(sorted(kept, key=lambda one: -one.depth))
+    return kept
 
 
 def find_hot(tone: Floats, sigma: float, top: int) -> list[Spot]:
@@ -222,8 +244,3 @@ def find_lines(parts: Array, *, down: bool) -> tuple[Line, ...]:
         if agree >= 0.85 and abs(middle[at]) >= near.max():
             found.append(Line(at, down, -float(middle[at]), abs(float(middle[at])) / spread))
     return tuple(sorted(found, key=lambda line: -abs(line.depth)))
-
-
-def folded(spots: tuple[Spot, ...], most: int = 20) -> tuple[tuple[Spot, ...], int]:
-    """The first `most` of a list, and how many more there are."""
-    return spots[:most], max(0, len(spots) - most)

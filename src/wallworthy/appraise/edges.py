@@ -31,6 +31,10 @@ SOONEST_STEP: Final = 0.04
 MOST_BEND_PX: Final = 0.35
 """How far the points of an edge may stray from a straight line (root mean square)."""
 
+STEEPEST_RISE: Final = 2.2
+"""A transfer that rises higher than this above its start is that of the flank of a line or a ripple, not of a step:
+its start, what the step amounts to, is then small by chance, and where it ends tells little."""
+
 FAIRLY_STRAIGHT_PX: Final = 0.6
 WIDE: Final = round(2 * REACH_PX / FINE) + 1
 """Samples of a profile."""
@@ -174,6 +178,7 @@ def _transfers(profiles: Array, places: Array, angles: Array, sigma: float) -> t
     left, right = ((back * (side * (middle - centre[:, None]) > 0)).sum(axis=1) / step for side in (-1, 1))
     noise = 4 * sigma / step
     fit = (step >= SOONEST_STEP) & (beside.sum(axis=1) / step < 0.25 + noise) & (np.abs(centre) < 1.5)
+    fit &= spectrum.real.max(axis=1) < STEEPEST_RISE
     fit &= (left < 0.7 + noise) & (right < 0.7 + noise) & (np.abs(left - right) < 0.25 + noise)
     return Edges(places, np.mod(angles, np.pi), step, spectrum), fit
 

@@ -14,6 +14,7 @@ from wallworthy.appraise.enlarged import CUT_OFF, FULL
 from wallworthy.appraise.finding import Finding, OnPaper, fold
 from wallworthy.appraise.jpeg import Compression
 from wallworthy.appraise.look import Look
+from wallworthy.appraise.motion import SHORTEST_PX, Motion
 from wallworthy.appraise.noise import ToneNoise, visibility_of
 from wallworthy.appraise.resolution import SHARP_HERE, Resolution
 from wallworthy.appraise.tones import WIDE, Cast, Ends, Gaps
@@ -55,9 +56,7 @@ def detail_findings(
         text = say.soft(found.fraction, megapixels) if native else say.enlarged(found.fraction, megapixels, sure > 0.8)
         findings.append(Finding(kind, None, None, deficit_jnd, sure * found.confidence, text))
     if found.motion is not None:
-        length = paper.mm(found.motion.length_px)
-        text = say.motion(found.motion.direction_deg, found.motion.length_px, length)
-        findings.append(Finding("motion", None, (round(length, 2), 0.0), deficit_jnd, 0.5, text))
+        findings.append(_motion(found.motion, deficit_jnd, paper))
     if found.halo_pct >= HALO_PCT:
         width_px = 4.0
         seen = paper.visibility(found.halo_pct / 100 * 25, 60, 2 * width_px)
@@ -67,6 +66,15 @@ def detail_findings(
         wide = round(paper.mm(width_px), 2)
         findings.append(Finding("halos", place, (wide, wide), seen, 0.5, text))
     return findings
+
+
+def _motion(motion: Motion, deficit_jnd: float, paper: OnPaper) -> Finding:
+    """A motion, seen when lines of ten L* as far apart as it is long would be."""
+    length = motion.length_px
+    seen = max(deficit_jnd, paper.visibility(10, 50, 2 * (length or SHORTEST_PX)))
+    size = None if length is None else (round(paper.mm(length), 2), 0.0)
+    text = say.motion(motion.direction_deg, length, None if length is None else paper.mm(length))
+    return Finding("motion", None, size, seen, 0.5, text)
 
 
 def focus_findings(

@@ -32,6 +32,11 @@ FEWEST_BLOCKS: Final = 40
 ALIKE: Final = 1.25
 """Estimates from different shares of the blocks that differ by less than this tell of noise alone."""
 
+UNEVEN: Final = 3.0
+"""One tone's noise is at most so many times what another's lets expect."""
+
+NOT_FLAT: Final = 1e-4
+
 NEAR_ENDS: Final = 0.004
 """Blocks that touch black or white by less than this are cut off there and tell nothing."""
 
@@ -128,11 +133,13 @@ def noise_by_tone(blocks: Blocks) -> tuple[ToneNoise, ...]:
     found: list[ToneNoise] = []
     edges = np.arange(0, 100.1, BIN_LSTAR) / 100
     where = np.digitize(blocks.tone, edges) - 1
-    for number in range(len(edges) - 1):
-        mine = np.flatnonzero(where == number)
+    groups = [np.flatnonzero(where == number) for number in range(len(edges) - 1)]
+    groups = [mine for mine in groups if len(mine) >= FEWEST_BLOCKS]
+    most = _most_noise([100 * float(np.median(blocks.tone[mine])) for mine in groups], blocks, groups)
+    for mine, limit in zip(groups, most, strict=True):
         variances = blocks.variance[mine]
         sigma = sigma_of(variances)
-        if sigma is None:
+        if sigma is None or sigma > limit:
             continue
         calm = mine[variances <= max(sigma**2 * quantile_of_noise(0.9), 1e-12)]
         each = [math.sqrt(float(np.median(blocks.channels[calm, i]))) * 100 for i in range(3)]
@@ -148,6 +155,20 @@ def noise_by_tone(blocks: Blocks) -> tuple[ToneNoise, ...]:
             )
         )
     return tuple(found)
+
+
+def _most_noise(tones_lstar: list[float], blocks: Blocks, groups: list[NDArray[np.intp]]) -> list[float]:
+    """The most that noise can be at each tone, by what the calmer blocks of the others hold: beyond, it is texture.
+
+    Shot noise is much alike in L* at all tones; a sensor's own falls as the square of L* + 16 rises.
+    """
+    calmer = [math.sqrt(float(np.quantile(blocks.variance[mine], 0.25)) / quantile_of_noise(0.25)) for mine in groups]
+    # where compression or a drawing has left nothing at all, noise was not there to be seen
+    known = [(tone, sigma) for tone, sigma in zip(tones_lstar, calmer, strict=True) if sigma > NOT_FLAT]
+    return [
+        min((UNEVEN * sigma * max(1.0, (tone + 16) / (own + 16)) ** 2 for tone, sigma in known), default=math.inf)
+        for own in tones_lstar
+    ]
 
 
 def overall_sigma(tones: tuple[ToneNoise, ...]) -> float:

@@ -26,7 +26,8 @@ from wallworthy.appraise.edges import (
 )
 from wallworthy.appraise.eye import SHARP, Transfer
 from wallworthy.appraise.halos import halo_pct, overshoots
-from wallworthy.appraise.spectrum import SIDE, Reach, busy_spectra, reach_of, spectra_of
+from wallworthy.appraise.motion import Directed, Motion, directed, find_motion
+from wallworthy.appraise.spectrum import SIDE, Reach, by_ring, powers_of, reach_of, spectra_of, squares_of
 from wallworthy.base.records import Box
 from wallworthy.raster.stream import ordered_map
 
@@ -80,14 +81,6 @@ class Focus:
 
 
 @dataclass(frozen=True, slots=True)
-class Motion:
-    """A blur that runs one way: its direction in degrees from the horizontal (0-180), length in pixels."""
-
-    direction_deg: float
-    length_px: float
-
-
-@dataclass(frozen=True, slots=True)
 class Resolution:
     """What the edges tell. fraction None: can't be told; the transfer is then the pixels' own."""
 
@@ -128,7 +121,10 @@ def measure_resolution(
     found = [_placed(edges, tile) for (edges, _), tile in zip(crossed, tiles, strict=True)]
     focus = tuple(_focus(edges, tile) for edges, tile in zip(found, tiles, strict=True) if len(edges) >= 3)
     sides = [overshoots(profiles, FINE) for _, profiles in crossed]
-    reach = None if calm is None else _reach(tiles, calm)
+    spectra, detail = _fine_detail(tiles)
+    reach = None
+    if calm is not None:
+        reach = reach_of(spectra, spectra_of(calm.squares), calm.noise, LAST_SEEN, lossy=calm.lossy)
     edges = joined([edges for edges in found if len(edges)] or [no_edges()])
     told = _by_edges(edges)
     answer = _agreed(told, reach, lossy=calm is not None and calm.lossy)
@@ -141,17 +137,23 @@ def measure_resolution(
         halo_pct=halo_pct(np.concatenate(sides)) if sides else 0.0,
         sharpest=best.box_px if told is not None and best is not None else None,
         focus=focus,
-        motion=None if told is None else find_motion(edges),
+        motion=find_motion(detail, [tile.tone for tile in tiles]),
         textured=answer is not None and reach is not None,
     )
 
 
-def _reach(tiles: list[Tile], calm: Calm) -> Reach | None:
+def _fine_detail(tiles: list[Tile]) -> tuple[Array, list[Directed]]:
+    """Spectra of squares all over the tiles, (n, 18), and of each tile's their detail by direction."""
     hop = SIDE // 2 if len(tiles) <= FEW_TILES else SIDE
-    busy = list(ordered_map(lambda tile: busy_spectra(tile.tone, hop), tiles))
-    if not busy:
-        return None
-    return reach_of(np.concatenate(busy), spectra_of(calm.squares), calm.noise, LAST_SEEN, lossy=calm.lossy)
+
+    def of(tile: Tile) -> tuple[Array, Directed]:
+        squares, place = squares_of(tile.tone, hop)
+        power = powers_of(squares)
+        return by_ring(power, squares), directed(power, place + np.array([tile.row, tile.column]))
+
+    found = list(ordered_map(of, tiles))
+    spectra = np.concatenate([one for one, _ in found]) if found else np.zeros((0, 0))
+    return spectra, [one for _, one in found]
 
 
 def _by_edges(edges: Edges) -> tuple[float, float, Array] | None:
@@ -232,33 +234,6 @@ def _focus(edges: Edges, tile: Tile) -> Focus:
     half = edges.taken(order[: max(3, len(order) // 2)])
     box = (tile.row, tile.column, tile.tone.shape[0], tile.tone.shape[1])
     return Focus(box, last_seen(pooled_transfer(half)), len(edges))
-
-
-def find_motion(edges: Edges) -> Motion | None:
-    """Whether edges across one direction are soft while those along it are sharp; None when nothing says so.
-
-    Needs edges in at least four of eight directions; the softest lies across from the sharpest.
-    """
-    widths = 1 / np.maximum(halves_of(edges), 0.02)
-    bins = np.floor(edges.angle / np.pi * 8).astype(int) % 8
-    counts = np.bincount(bins, minlength=8)
-    if len(edges) < 40 or (counts >= 5).sum() < 5:
-        return None
-    best = np.array([np.quantile(widths[bins == i], 0.1) if counts[i] >= 5 else np.nan for i in range(8)])
-    angles = (np.arange(8) + 0.5) * np.pi / 8
-    known = np.isfinite(best)
-    design = np.stack([np.ones(8), np.cos(2 * angles), np.sin(2 * angles)], axis=1)[known]
-    square = best[known] ** 2
-    fit = np.linalg.lstsq(design, square, rcond=None)[0]
-    swing = math.hypot(fit[1], fit[2])
-    residual = square - design @ fit
-    explained = 1 - float(residual @ residual) / max(float(((square - square.mean()) ** 2).sum()), 1e-12)
-    if swing < 0.55 * fit[0] or explained < 0.7 or np.nanmax(best) < 2.2 * np.nanmin(best):
-        return None
-    direction = math.degrees(0.5 * math.atan2(fit[2], fit[1])) % 180
-    # a box of length a has its half at 0.603 / a cycles per pixel
-    length = 0.603 * math.sqrt(max(float(np.nanmax(best)) ** 2 - float(np.nanmin(best)) ** 2, 0.0))
-    return Motion(direction, length)
 
 
 def last_seen_in(focus: tuple[Focus, ...], box: Box | None) -> float | None:

@@ -22,6 +22,9 @@ SIDE: Final = 32
 RINGS: Final = np.arange(1, SIDE // 2 + 1) / SIDE
 """Cycles per pixel at which spectra are stated."""
 
+FREQUENCY_OF_POWER: Final = (np.repeat(np.fft.fftfreq(SIDE), SIDE // 2 + 1), np.tile(np.fft.rfftfreq(SIDE), SIDE))
+"""Cycles per pixel down and across of each power of a square, (544,) each."""
+
 CORNERS: Final = 0.6
 """Spectra are finer than any ring from here on: along both diagonals."""
 
@@ -77,11 +80,13 @@ class Reach:
     natural: bool
 
 
-def busy_spectra(tone: Floats, hop: int) -> Array:
-    """Spectra of the squares of a tile (rows, columns), 0-1: (n, 18) as `spectra_of` states them."""
+def squares_of(tone: Floats, hop: int) -> tuple[Floats, Array]:
+    """Squares of a tile (rows, columns), one every `hop` pixels: (n, 32, 32), and their corners (n, 2)."""
     if min(tone.shape) < SIDE:
-        return spectra_of(tone[:0])
-    return spectra_of(sliding_window_view(tone, (SIDE, SIDE))[::hop, ::hop].reshape(-1, SIDE, SIDE))
+        return np.zeros((0, SIDE, SIDE), np.float32), np.zeros((0, 2))
+    found = sliding_window_view(tone, (SIDE, SIDE))[::hop, ::hop]
+    place = np.stack(np.meshgrid(*(np.arange(n) * float(hop) for n in found.shape[:2]), indexing="ij"), axis=-1)
+    return found.reshape(-1, SIDE, SIDE), place.reshape(-1, 2)
 
 
 def spectra_of(squares: Floats) -> Array:
@@ -89,15 +94,25 @@ def spectra_of(squares: Floats) -> Array:
 
     White noise has its variance everywhere.
     """
-    if len(squares) == 0:
-        return np.zeros((0, len(RINGS) + 2))
-    window, order, first = _window_and_rings()
+    return by_ring(powers_of(squares), squares)
+
+
+def powers_of(squares: Floats) -> Floats:
+    """Power of squares (n, 32, 32) at each of FREQUENCY_OF_POWER, (n, 544); white noise has its variance everywhere."""
+    window = _window_and_rings()[0]
     mean = squares.mean(axis=(1, 2), keepdims=True)
-    waves = np.fft.rfft2((squares - mean) * window).reshape(len(squares), -1)[:, order]
-    power = waves.real**2 + waves.imag**2
+    waves = np.fft.rfft2((squares - mean) * window).reshape(len(squares), len(FREQUENCY_OF_POWER[0]))
+    return (waves.real**2 + waves.imag**2).astype(np.float32)
+
+
+def by_ring(power: Floats, squares: Floats) -> Array:
+    """Powers (n, 544) by ring, those of the corners, and the mean of their squares, (n, 18)."""
+    if len(power) == 0:
+        return np.zeros((0, len(RINGS) + 2))
+    _, order, first = _window_and_rings()
     # ring by ring rather than by a matrix, which would wake the threads of the library under numpy
-    sums = np.add.reduceat(power, first, axis=1) / np.diff(np.append(first, len(order)))
-    return np.hstack([sums, mean[:, :, 0]]).astype(np.float64)
+    sums = np.add.reduceat(power[:, order], first, axis=1) / np.diff(np.append(first, len(order)))
+    return np.hstack([sums, squares.mean(axis=(1, 2))[:, None]]).astype(np.float64)
 
 
 @cache
@@ -106,7 +121,7 @@ def _window_and_rings() -> tuple[Floats, NDArray[np.intp], NDArray[np.intp]]:
     edge = np.hanning(SIDE + 2)[1:-1]
     window = np.outer(edge, edge)
     window /= math.sqrt(float((window**2).sum()))
-    radius = np.hypot(np.fft.fftfreq(SIDE)[:, None], np.fft.rfftfreq(SIDE)[None, :]).ravel()
+    radius = np.hypot(*FREQUENCY_OF_POWER)
     places = [np.flatnonzero(np.abs(radius - ring) < 0.5 / SIDE) for ring in RINGS]
     places.append(np.flatnonzero(radius > CORNERS))
     first = np.cumsum([0, *(len(place) for place in places[:-1])])

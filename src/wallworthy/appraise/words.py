@@ -25,9 +25,14 @@ CHANNELS: Final[Mapping[str, tuple[str, ...]]] = {
 
 
 def cm(size_mm: Pair) -> str:
-    """A size in words: '30 x 20 cm'; above a metre without fractions."""
-    digits = 0 if max(size_mm) > 1000 else 1
-    return " x ".join(f"{edge / 10:.{digits}f}".removesuffix(".0") for edge in size_mm) + " cm"
+    """A size in words: '30 x 20 cm'; above a metre without fractions, below a millimetre with two digits."""
+    digits = 0 if max(size_mm) > 1000 else 1 if min(size_mm) >= 1 else 2
+    return " x ".join(_short(edge / 10, digits) for edge in size_mm) + " cm"
+
+
+def _short(value: float, digits: int) -> str:
+    text = f"{value:.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def far(distance_mm: float) -> str:
@@ -54,22 +59,34 @@ def how_large(size_mm: Pair, distance_mm: float, limit: bool) -> str:
     return f"From {far(distance_mm)} it is good up to {cm(size_mm)}."
 
 
+def never_large(distance_mm: float) -> str:
+    return f"From {far(distance_mm)} it is good at no size that can be made."
+
+
 def how_near(distance_mm: float, near_point_mm: float) -> str:
     if distance_mm <= near_point_mm:
         return "At this size it is good as near as an eye can see it clearly."
     return f"At this size it is good from {far(distance_mm)} on."
 
 
-def detail_held(fraction: float | None, megapixels: float) -> str:
+def never_near(farthest_mm: float) -> str:
+    return f"At this size it is not good even from {far(farthest_mm)}."
+
+
+def detail_held(fraction: float | None, megapixels: float, moved: bool) -> str:
     if fraction is None:
         return f"How much detail the {amount(megapixels)} hold can't be told: too few clear edges. They were believed."
+    end = ", if nothing moved." if moved else "."
     if fraction > 0.9:
-        return f"The {amount(megapixels)} are as sharp as pixels can be."
-    return f"The {amount(megapixels)} hold the detail of about {amount(megapixels * fraction)}."
+        return f"The {amount(megapixels)} are as sharp as pixels can be{end}"
+    return f"The {amount(megapixels)} hold the detail of about {amount(megapixels * fraction)}{end}"
 
 
 def amount(megapixels: float) -> str:
-    return f"{megapixels:.1f} megapixels" if megapixels >= 0.95 else f"{max(megapixels, 0.001):.2g} megapixels"
+    """A number of pixels in words: '12.1 megapixels', '0.27 megapixels', '108 pixels'."""
+    if megapixels < 0.01:
+        return f"{megapixels * 1e6:.0f} pixel{'' if round(megapixels * 1e6) == 1 else 's'}"
+    return f"{megapixels:.1f} megapixels" if megapixels >= 0.95 else f"{megapixels:.2g} megapixels"
 
 
 def another(megapixels: float, gain_jnd: float) -> str:
@@ -106,10 +123,12 @@ def focus_elsewhere() -> str:
     return "Here the picture is sharpest."
 
 
-def motion(direction_deg: float, length_px: float, length_mm: float) -> str:
+def motion(direction_deg: float, length_px: float | None, length_mm: float | None) -> str:
     way = ("from side to side", "rising to the left", "up and down", "rising to the right")
-    name = way[int(((direction_deg + 22.5) % 180) // 45)]
-    return f"Perhaps the camera or the subject moved {name}: {length_px:.0f} pixels, {length_mm:.1f} mm on paper."
+    moved = f"Perhaps the camera or the subject moved {way[int(((direction_deg + 22.5) % 180) // 45)]}"
+    if length_px is None or length_mm is None:
+        return f"{moved}."
+    return f"{moved}: {length_px:.0f} pixels, {length_mm:.1f} mm on paper."
 
 
 def noise(l_lstar: float, sigma_lstar: float, jnd: float) -> str:

@@ -8,7 +8,7 @@ from datetime import datetime
 from wallworthy.base.records import Light, Paper
 from wallworthy.base.saying import correction_words, seen_correction_words
 from wallworthy.journey import answers as a
-from wallworthy.journey.appraised import AppraiseAnswer
+from wallworthy.journey.appraised import AppraiseAnswer, RungFields
 
 GRADES = {
     "as_good": "as good as can be",
@@ -18,6 +18,8 @@ GRADES = {
     "too_soft": "too soft",
 }
 LIKELY = 0.05
+FARTHEST_MM = 100_000.0
+"""Distances are told up to here."""
 """Explanations less likely than this are told in the JSON only."""
 
 
@@ -151,7 +153,7 @@ def _far(distance_mm: float) -> str:
 
 
 def _cm(size_mm: Sequence[float]) -> str:
-    return " x ".join(f"{edge / 10:.1f}".removesuffix(".0") for edge in size_mm) + " cm"
+    return " x ".join(f"{edge / 10:.{1 if edge >= 1 else 2}f}".removesuffix(".0") for edge in size_mm) + " cm"
 
 
 def _choose(answer: a.ChooseAnswer) -> list[str]:
@@ -180,11 +182,13 @@ def _appraise(answer: AppraiseAnswer) -> list[str]:
     if not answer.findings:
         lines.append("Nothing else would show.")
     lines.append("Every size, seen from as far as its own diagonal, and from how near it is still good:")
-    lines += [
-        f"  {_cm(rung.size_mm)}: {GRADES[rung.grade]}; good from {_far(rung.nearest_good_distance_mm)} on"
-        for rung in answer.ladder
-    ]
+    lines += [f"  {_cm(rung.size_mm)}: {GRADES[rung.grade]}; {_good_from(rung)}" for rung in answer.ladder]
     return lines
+
+
+def _good_from(rung: RungFields) -> str:
+    far = rung.nearest_good_distance_mm
+    return f"good from {_far(far)} on" if far < FARTHEST_MM else f"not good even from {_far(far)}"
 
 
 def _proof(answer: a.ProofAnswer) -> list[str]:

@@ -286,7 +286,9 @@ def _next(done: Appraised, wish: AppraisalWish | None) -> str:
     if grade in ("soft", "too_soft"):
         if min(large) < 20:
             return "Find a better master, or look from further away."
-        wide, high = (math.floor(edge / 10) for edge in large)
+        # rounded down: to whole centimetres, small prints to millimetres
+        step = 10 if min(large) >= 200 else 1
+        wide, high = (f"{math.floor(edge / step) * step / 10:g}" for edge in large)
         return f"Print it no larger than {wide} x {high} cm, or look from further away."
     if wish is None:
         return "Start a print of it."
