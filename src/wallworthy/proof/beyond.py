@@ -20,7 +20,9 @@ Beyond = Callable[[Array], ArrayLike]
 
 NODES: Final = 33
 CELLS: Final = NODES - 1
-ROWS: Final = 128
+STEPS: Final = np.array([CELLS**2, CELLS, 1], np.float32)
+"""From a cell to its neighbours along red, green and blue, in cells laid in a row."""
+ROWS: Final = 32
 """Rows of the picture looked up at a time."""
 
 
@@ -46,9 +48,9 @@ def nodes_between(picture: NDArray[np.float32]) -> NDArray[np.bool_]:
     """Which nodes (33, 33, 33) of the working cube are corners of a cell that holds a pixel of (H, W, 3), 0-1."""
     filled = np.zeros(CELLS**3, dtype=np.bool_)
     for row in range(0, picture.shape[0], ROWS):
-        place = (picture[row : row + ROWS].reshape(-1, 3) * np.float32(CELLS)).astype(np.int32)
-        np.clip(place, 0, CELLS - 1, out=place)
-        filled[(place[:, 0] * CELLS + place[:, 1]) * CELLS + place[:, 2]] = True
+        place = picture[row : row + ROWS].reshape(-1, 3) * np.float32(CELLS)
+        np.clip(np.floor(place, out=place), 0, CELLS - 1, out=place)
+        filled[(place @ STEPS).astype(np.intp)] = True
     cells = filled.reshape(CELLS, CELLS, CELLS)
     nodes = np.zeros((NODES, NODES, NODES), dtype=np.bool_)
     for red, green, blue in product((0, 1), repeat=3):
