@@ -22,7 +22,7 @@ NODES: Final = 33
 CELLS: Final = NODES - 1
 STEPS: Final = np.array([CELLS**2, CELLS, 1], np.float32)
 """From a cell to its neighbours along red, green and blue, in cells laid in a row."""
-ROWS: Final = 32
+ROWS: Final = 128
 """Rows of the picture looked up at a time."""
 
 
