@@ -68,6 +68,16 @@ def test_ink_spread_is_measured_from_a_printed_edge() -> None:
     assert ink_spread(np.full((200, 200), 0.5, np.float32), px_per_mm) is None
 
 
+@pytest.mark.source("ISO12233", "printed edges of known spread, scanned much finer than they are sharp")
+@pytest.mark.parametrize("mtf50", [2.0, 3.0, 6.0])
+@pytest.mark.parametrize("ppi", [2400, 4800])
+def test_a_fine_scan_tells_the_same_ink_spread(mtf50: float, ppi: int) -> None:
+    """Its edges are wider than what is looked at of an edge."""
+    px_per_mm = ppi / 25.4
+    field = edge_field(0.187391 / (mtf50 / px_per_mm), 8, size=700).astype(np.float32)
+    assert ink_spread(field, px_per_mm) == pytest.approx(mtf50, rel=0.04)
+
+
 @pytest.mark.source("ScikitImage", "estimate_sigma, and the deviation that was put in")
 @pytest.mark.parametrize("sigma", [0.004, 0.01, 0.03])
 def test_noise_is_what_was_put_in(sigma: float) -> None:

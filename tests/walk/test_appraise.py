@@ -133,6 +133,13 @@ def test_a_condition_keeps_its_ink_spread(tell: Teller, scene: Path, cmyk: Path,
     tell.capsys.readouterr()
     assert run(["--home", str(tell.home), "condition", "show", "press"]) == 0
     assert f"half the contrast at {measured:g} cycles per mm" in " ".join(tell.capsys.readouterr().out.split())
+    soft = scan_of(tmp_path / "soft.tif", 0.187391 / (1.5 / (600 / 25.4)))
+    [text] = [
+        notice["text"]
+        for notice in tell.ok("condition", "ink-spread", "press", "--scan", soft, "--ppi", "600")["notices"]
+        if notice["code"] == "spread_measured"
+    ]
+    assert "was the scan in focus" in text
     assert tell.ok("condition", "ink-spread", "press", "--forget")["condition"]["ink_spread_per_mm"] is None
     assert deficit() == before
 
@@ -145,6 +152,7 @@ def test_what_can_not_tell_ink_spread_is_refused(tell: Teller, scene: Path, cmyk
         (("--cycles", "100"), "ink_spread_absurd"),
         (("--scan", bare, "--ppi", "1200"), "scan_edges"),
         (("--scan", bare, "--ppi", "150"), "scan_ppi_absurd"),
+        (("--scan", scene, "--ppi", "2400"), "scan_too_sharp"),
     ):
         assert tell.refused("condition", "ink-spread", "press", *words)["code"] == code
     for words in ((), ("--cycles", "5", "--forget"), ("--scan", bare)):

@@ -29,6 +29,7 @@ from wallworthy.appraise.halos import halo_pct, overshoots
 from wallworthy.appraise.motion import Directed, Motion, directed, find_motion
 from wallworthy.appraise.spectrum import SIDE, Reach, by_ring, powers_of, reach_of, spectra_of, squares_of
 from wallworthy.base.records import Box
+from wallworthy.raster.filters import reduced
 from wallworthy.raster.stream import ordered_map
 
 Floats = NDArray[np.float32]
@@ -50,6 +51,13 @@ FEW_TILES: Final = 16
 
 SHARP_HERE: Final = 0.7
 """A place counts as sharp when its frequency is at least this share of the sharpest part's."""
+
+
+WIDEST_SPREAD: Final = 0.06
+"""Half the contrast of a scanned edge must be lost from this many cycles per pixel on: an edge that is wider than three
+pixels (standard deviation) reaches out of what is looked at of it."""
+
+SMALLEST_SCAN: Final = 64
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -256,9 +264,17 @@ def ink_spread(tone: Floats, px_per_mm: float) -> float | None:
     """Cycles per mm at which ink and paper keep half the contrast, from a scan of printed edges; None without any.
 
     tone: (rows, columns) 0-1, a scan at several times the paper's fineness; its own softness is counted as the
-    paper's, so that a figure from a coarse scan is too low. Source: ISO12233, edge method.
+    paper's, so that a figure from a coarse scan is too low. A scan so fine that its edges are wider than what is
+    looked at of them is halved until they are not. Source: ISO12233, edge method.
     """
-    edges = find_edges(tone)
-    if len(edges) < FEWEST:
-        return None
-    return crossing(pooled_transfer(edges.taken(sharpest_of(edges))), 0.5) * px_per_mm
+    times = 1
+    while min(tone.shape) >= SMALLEST_SCAN:
+        edges = find_edges(tone)
+        if len(edges) >= FEWEST:
+            # what averaging so many pixels took is given back
+            averaged = np.sinc(GRID) / np.sinc(GRID / times)
+            per_px = crossing(pooled_transfer(edges.taken(sharpest_of(edges))) / averaged, 0.5)
+            if per_px >= WIDEST_SPREAD:
+                return per_px * px_per_mm / times
+        tone, times = reduced(tone, 2), times * 2
+    return None

@@ -23,6 +23,11 @@ COARSEST_PPI: Final = 600.0
 FINEST_PPI: Final = 12_800.0
 MOST_PIXELS: Final = 40_000_000
 LOWEST, HIGHEST = 0.5, 30.0
+SHARPEST: Final = 15.0
+"""Half the contrast at more cycles per mm than this is not a print that was scanned: papers have 2 to 10."""
+LEAST_USUAL: Final = 2.0
+SUREST_PER_PX: Final = 0.25
+"""Beyond so many cycles per pixel of the scan its own pixels decide as much as the paper."""
 
 
 def keep_ink_spread(
@@ -61,6 +66,10 @@ def keep_ink_spread(
         text = (
             f"Measured: half the contrast is kept at {spread:.1f} cycles per mm, the scanner's own softness included."
         )
+        if spread < LEAST_USUAL:
+            text += " That is little for a paper: was the scan in focus, and is --ppi right?"
+        if spread * MM_PER_INCH / ppi > SUREST_PER_PX:
+            text += " For so sharp a paper a finer scan would be surer."
         notices = (Notice("spread_measured", text),)
     with opened(home) as journal, journal.write():
         kept = journal.conditions.replace(replace(journal.conditions.get(name), ink_spread_per_mm=spread))
@@ -107,6 +116,14 @@ def measured_spread(scan: Master, ppi: float, crop: Box | None = None) -> float:
             f"{Path(scan.path).name} shows too few sharp edges to measure.",
             "Print some black bars a little aslant, without sharpening, and scan them flat and in focus.",
             where=Path(scan.path).name,
+        )
+    if spread > SHARPEST:
+        name = Path(scan.path).name
+        raise InputError(
+            "scan_too_sharp",
+            f"{name} keeps half the contrast at {spread:.0f} cycles per mm: no ink on paper is so sharp.",
+            "Check --ppi; scan the print itself, not the file it was made from.",
+            where=name,
         )
     checked_spread(spread, where=Path(scan.path).name)
     return round(spread, 2)
