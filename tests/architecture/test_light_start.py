@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
+import platform
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from PIL import Image
 
+from wallworthy.cli import KEPT, keep_memory
 from wallworthy.cli.run import run
 
 pytestmark = pytest.mark.practice
@@ -101,3 +104,15 @@ def test_a_proof_loads_neither_statistics_nor_a_second_reader_of_options(tmp_pat
 
 def test_a_heavy_import_is_noticed() -> None:
     assert loaded_by("import numpy") & HEAVY == {"numpy"}
+
+
+def test_memory_is_kept_where_the_c_library_lets_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """mallopt(3) answers 1 for what it takes; where there is none, commands work without."""
+    if platform.libc_ver()[0] == "glibc":
+        assert keep_memory()
+    told: list[tuple[int, int]] = []
+    monkeypatch.setattr("ctypes.CDLL", lambda name: SimpleNamespace(mallopt=lambda *asked: told.append(asked) or 1))
+    assert keep_memory()
+    assert told == list(KEPT.values())
+    monkeypatch.setattr("ctypes.CDLL", lambda name: SimpleNamespace())
+    assert not keep_memory()
