@@ -1,5 +1,5 @@
 /** What happens behind the page, as it happens: long work, and tickets changed elsewhere. */
-import { get } from "./client";
+import { del, get } from "./client";
 import { Line, type Heard } from "./line";
 import { link } from "./link.svelte";
 import type { JobView } from "./types";
@@ -63,6 +63,11 @@ class Events {
   /** Puts in a job that has just been asked for, so that it shows at once. */
   take(job: JobView): void {
     this.#job(job);
+  }
+
+  /** Stops a job that runs or waits; the server's refusal is raised. */
+  async cancel({ job }: JobView): Promise<void> {
+    this.#job(await del<JobView>(`/jobs/${job}`));
   }
 
   /** Runs `told` when a ticket has changed, with null when any may have; the answer takes it off. */
