@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from support.browsing import WINDOWS, Served, Watched, findings, main, settled
+from support.browsing import WINDOWS, Served, Watched, file, findings, main, poster, settled
+from support.page_server import paper, tiff
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
 RUNNING = {
@@ -135,4 +136,34 @@ def test_work_and_warnings_are_for_everyone(
     for _ in range(2):
         page.keyboard.press("Tab")
     assert "Cancel" in page.evaluate("document.activeElement.textContent")
+    page.close()
+
+
+@pytest.fixture(scope="module")
+def tall(visit: Callable[..., Watched], served: Served) -> str:
+    """A ticket for a picture two and a half times as high as wide."""
+    first = visit().page
+    post = poster(first, served)
+    facts = post("/api/masters", multipart=file("tower.tif", tiff(450, 180)))
+    upload = post("/api/profiles", multipart=file("paper.icc", paper()))["upload"]
+    made = post("/api/tickets", data={"master_sha256": facts["sha256"], "size": "16x40cm", "upload": upload})
+    first.close()
+    return str(made["ticket"])
+
+
+@pytest.mark.parametrize(("width", "height"), [size for size in WINDOWS if size[0] >= 1000])
+@pytest.mark.parametrize("stage", ["master", "paper", "proof", "print"])
+def test_a_tall_print_is_seen_whole(
+    open_with: Callable[..., Watched], tall: str, stage: str, width: int, height: int
+) -> None:
+    page = open_with(f"/t/{tall}/{stage}", [], width, height).page
+    below = over(page)
+    sheet = page.locator("main .sheet").first.bounding_box()
+    path = page.get_by_role("navigation", name="The picture’s path").bounding_box()
+    assert sheet["width"] / sheet["height"] < 0.5
+    assert sheet["y"] >= 0
+    assert sheet["y"] + sheet["height"] <= path["y"]
+    assert sheet["height"] >= 300
+    if width > 1180 and stage != "master":  # where all that would show in the file is told
+        assert below == 0, "and the stage with it"
     page.close()
