@@ -47,12 +47,10 @@ GRID: Final = np.linspace(0, 0.5, 51)
 class Edges:
     """Edges of one or more tiles: n rows each.
 
-    place: (n, 2) row, column in pixels; angle: of the normal, radians from the x axis, 0 to pi;
-    step: contrast; spectrum: (n, 51) complex transfer about its own centre.
+    place: (n, 2) row, column in pixels; step: contrast; spectrum: (n, 51) complex transfer about its own centre.
     """
 
     place: Array
-    angle: Array
     step: Array
     spectrum: NDArray[np.complex128]
 
@@ -63,7 +61,7 @@ class Edges:
         return Edges(*(getattr(self, name)[which] for name in FIELDS))
 
 
-FIELDS: Final = ("place", "angle", "step", "spectrum")
+FIELDS: Final = ("place", "step", "spectrum")
 
 
 def joined(parts: list[Edges]) -> Edges:
@@ -96,7 +94,7 @@ def find_crossings(tone: Floats, sigma: float = 0.0, most: int = 24) -> tuple[Ed
 def no_edges() -> Edges:
     """None found."""
     none = np.zeros(0)
-    return Edges(np.zeros((0, 2)), none, none, np.zeros((0, len(GRID)), np.complex128))
+    return Edges(np.zeros((0, 2)), none, np.zeros((0, len(GRID)), np.complex128))
 
 
 def _candidates(across: Floats, down: Floats, least_step: float, most: int) -> Array:
@@ -180,7 +178,7 @@ def _transfers(profiles: Array, places: Array, angles: Array, sigma: float) -> t
     fit = (step >= SOONEST_STEP) & (beside.sum(axis=1) / step < 0.25 + noise) & (np.abs(centre) < 1.5)
     fit &= spectrum.real.max(axis=1) < STEEPEST_RISE
     fit &= (left < 0.7 + noise) & (right < 0.7 + noise) & (np.abs(left - right) < 0.25 + noise)
-    return Edges(places, np.mod(angles, np.pi), step, spectrum), fit
+    return Edges(places, step, spectrum), fit
 
 
 def _transformed(spreads: Array) -> NDArray[np.complex128]:

@@ -218,6 +218,3 @@ def halos(over_pct: float, width_mm: float, jnd: float) -> str:
         f"Edges have halos of {over_pct:.0f} % from sharpening, {width_mm:.1f} mm wide on paper, {visible_word(jnd)}. "
         "Sharpening for the paper will add to them."
     )
-
-
-NOTHING: Final = "Nothing else would show."
