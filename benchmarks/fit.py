@@ -39,7 +39,7 @@ from wallworthy.demo.profiling import characterised
 from wallworthy.demo.scene import render_scene
 from wallworthy.fit.boundary import boundary, lab_to_jpt
 from wallworthy.fit.compose import compose
-from wallworthy.fit.detail import drawn_out, print_map
+from wallworthy.fit.detail import drawn_out, print_map, reach_for
 from wallworthy.fit.figures import distinct_steps, figures_of, largest_step, ramps, reversed_tones
 from wallworthy.fit.inverse import nearest_device
 from wallworthy.fit.reference_ways import LabReach, hpminde, sgck
@@ -79,8 +79,8 @@ BEYOND_DE00 = 1.0
 UNSEEN_DE00 = 0.1
 """A difference between steps that nobody sees."""
 STEPS = np.arange(26.0)
-STRIPE = 16
-"""Rows of each ramp and columns of each step when a way looks at neighbours, too."""
+STRIPE = 2 * reach_for(PX_PER_DEGREE).halo
+"""Rows of each ramp and columns of each step when a way looks at neighbours, too: the middle one sees no other's."""
 
 Array = NDArray[Any]
 
@@ -207,13 +207,16 @@ def _measured(task: tuple[str, bytes, str]) -> list[Seen]:
     condition, data, name = task
     press, picture = _press(condition, data), pictures()[name]
     master = working_to_lab(picture)
-    chosen = choose_for_picture(picture, press.bounds, PX_PER_DEGREE)
-    nodes = press.table(chosen)
+    maps = {
+        way: (chosen := choose_for_picture(picture, press.bounds, PX_PER_DEGREE, way=way), press.table(chosen))
+        for way in (Way.WHOLE, Way.DETAIL)
+    }
     source = working_profile() if name in SCENES else srgb_profile()
     beyond = press.hull.beyond_de00(master) > BEYOND_DE00
     inside = float(press.bounds.inside(lab_to_jpt(master)).mean())
     found: list[Seen] = []
     for way in TOLD if name in HELD_OUT else WAYS:
+        chosen, nodes = maps[Way.DETAIL if way == "detail" else Way.WHOLE]
         printed = press.by(way, chosen, nodes, master, source)
         figures = asdict(figures_of(master, printed, beyond, PX_PER_DEGREE))
         figures |= _charted(press, way, chosen, nodes, source)

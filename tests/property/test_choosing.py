@@ -36,10 +36,15 @@ def job(tmp_path_factory: pytest.TempPathFactory, published_profile: Callable[[s
     return job_of(open_master(path), condition, size_mm=(300.0, 200.0), distance_mm=500.0, way=Way.WHOLE)
 
 
-def test_the_map_is_shared_by_corrections_and_by_both_ways(job: Job) -> None:
+def test_a_map_is_shared_by_corrections_and_each_way_has_its_own(job: Job) -> None:
     assert job.source.chosen is not None
     assert replace(job, correction=Correction(lightness=4)).source.chosen is job.source.chosen
-    assert replace(job, way=Way.DETAIL).source.chosen is job.source.chosen
+    detail = replace(job, way=Way.DETAIL).source.chosen
+    assert detail is not None
+    assert detail.tone[0] == job.source.chosen.tone[0], "one black"
+    assert np.all(detail.tone <= job.source.chosen.tone + 1e-9), "shadows rise less where detail is drawn out"
+    assert detail.tone[20] < job.source.chosen.tone[20] - 0.5
+    assert replace(replace(job, way=Way.DETAIL), correction=Correction(lightness=4)).source.chosen is detail
     assert replace(job, way=Way.RELATIVE_BPC).source.chosen is None
     nearer = replace(job, distance_mm=250.0).source.chosen
     assert nearer is not None

@@ -115,6 +115,14 @@ def test_what_a_set_can_not_do_is_said(
     assert "matt, press" in notices["set_papers"]
 
 
+def test_two_ways_in_a_set_have_a_curve_each_and_it_is_said(
+    tell: Teller, tickets: list[str], pictures: tuple[Path, ...]
+) -> None:
+    drawn = tell.ok("start", pictures[1], "--size", "20x30cm", "--on", "matt", "--way", "detail")["ticket"]
+    (said,) = tell.ok("together", tickets[0], drawn)["sentences"]
+    assert "one tone curve for each of their ways" in said
+
+
 def test_a_set_without_a_chosen_way_shares_no_curve_and_does_not_claim_one(
     tell: Teller, cmyk: Path, pictures: tuple[Path, ...]
 ) -> None:

@@ -1,10 +1,10 @@
-"""The way `detail`: what `whole` flattens is drawn out beforehand, so that it survives the squeeze.
+"""The way `detail`: what its map flattens is drawn out beforehand, so that it survives the squeeze.
 
-The map of `whole` takes local contrast where it compresses. How much it takes is known at every
-pixel: the difference between the picture and its print. The fine part of that difference, parted
-from its edges by an edge-keeping mean (He2013, guided by itself), is added to the picture before the
-map, the more the flatter the map is there. The map then clips to the paper at constant hue as ever,
-and no step of colour is left to be done twice.
+The map takes local contrast where it compresses. How much it takes is known at every pixel: the
+difference in lightness between the picture and its print. The fine part of that difference, parted from its edges
+by an edge-keeping mean (He2013, guided by itself), is what the print shall have more. What must be
+added to the picture for that, before the map, is found by asking the map itself. The map then clips to
+the paper at constant hue as ever, and no step of colour is left to be done twice.
 
 All means are taken over blocks and windows that lie on the picture's own grid, in a fixed order: a
 tile comes out as the same pixels of the whole picture do.
@@ -31,20 +31,24 @@ Map = Callable[[Floats], Floats]
 """Working RGB (H, W, 3), 0-1, to the print in the same encoding."""
 
 MAP_NODES: Final = 33
-RADIUS_DEG: Final = 0.2
-"""Half the window of the mean, degrees of view: 6 pixels at 30 a degree."""
-EDGE: Final = np.float32(0.1)
-"""Differences in working RGB (L* / 100) above which an edge is kept as one, without a halo."""
-FLATTEST: Final = np.float32(0.33)
-"""Slope of the map below which no more is drawn out."""
-BOOST: Final = np.float32(1.34)
-"""A little more than was lost, since the map takes its share of what is added, too."""
-CHROMA_SHARE: Final = np.float32(0.1)
-"""How much of lost chroma is drawn out: more moves hues and lightness, since the paper has no room for it."""
+RADIUS_DEG: Final = 0.4
+"""Half the window of the mean, degrees of view: 12 pixels at 30 a degree."""
+EDGE: Final = np.float32(0.065)
+"""Differences in lightness, working RGB (L* / 100), above which an edge is kept as one, without a halo."""
+KEPT: Final = np.float32(1.25)
+"""A little more than was lost: where a clip takes its share, the rest makes up for it."""
 LIGHTNESS: Final = np.array([0.3, 0.6, 0.1], np.float32)
 """Lightness of small differences in working RGB, roughly: shares of luminance of its primaries, evened."""
-MOST: Final = np.float32(0.06)
-"""Most that is ever added, working RGB: beside the hardest edges, where the rest would be a halo."""
+MOST: Final = np.float32(0.1)
+"""Most that the print shall ever have more, working RGB: beside the hardest edges, where the rest would be a halo."""
+FLATTEST: Final = np.float32(0.33)
+"""Slope of the map below which no more is drawn out."""
+UNSURE: Final = np.float32(0.002)
+"""Differences, working RGB, below which a slope can't be told from them."""
+DARK: Final = np.float32(0.4)
+"""Lightness below which colours are darkened towards black, the more the darker they are."""
+FARTHEST: Final = np.float32(0.2)
+"""Most that is ever added to the picture, working RGB."""
 BLOCKS: Final = 3
 """Blocks in half a window."""
 
@@ -65,7 +69,7 @@ def reach_for(px_per_degree: float) -> Reach:
     """Blocks for a viewing resolution.
 
     >>> reach_for(30.0).step, reach_for(400.0).halo
-    (2, 216)
+    (4, 424)
     """
     return Reach(max(1, round(RADIUS_DEG * px_per_degree / BLOCKS)))
 
@@ -98,7 +102,7 @@ def drawn_out_strips(strips: Iterator[Floats], printed: Map, reach: Reach, rows:
         count = min(rows, held.shape[0] - above)
         last = above + count == held.shape[0]
         window = held[: above + count + reach.halo]
-        yield _window(window, printed, reach)[above : above + count]
+        yield _window(window, printed, reach, slice(above, above + count))
         if last:
             return
         start = above + count
@@ -135,35 +139,45 @@ class DrawnSource:
         return rechunk((np.rint(strip * np.float32(65535)).astype(np.uint16) for strip in drawn), rows)
 
 
-def _window(picture: Floats, printed: Map, reach: Reach) -> Floats:
-    """Rows that begin on a block's edge, filtered; right but for a halo at edges that are not the picture's own."""
-    height, width = picture.shape[:2]
-    lost = picture - printed(picture)
-    # greys are as dear as they are light in this encoding: what all three share is lightness, the rest is chroma
-    light = np.asarray(lost @ LIGHTNESS, dtype=np.float32)
-    lost = np.asarray(light[..., None] + CHROMA_SHARE * (lost - light[..., None]), dtype=np.float32)
-    blocks = _Blocks(height, width, reach.step)
-    mean_lost, mean = blocks.mean(lost), blocks.mean(picture)
-    count = blocks.window(np.ones((*mean.shape[:2], 1), np.float32))
+def _window(picture: Floats, printed: Map, reach: Reach, rows: slice) -> Floats:
+    """`rows` of a window that begins on a block's edge and has a halo at edges that are not the picture's own."""
+    before = printed(picture)
+    more = _fine(np.asarray((picture - before) @ LIGHTNESS, dtype=np.float32), reach)[rows]
+    picture, before = picture[rows], before[rows] @ LIGHTNESS
+    gained = printed(_lighter(picture, more)) @ LIGHTNESS - before
+    slope = np.clip((gained * more + UNSURE**2) / (more**2 + UNSURE**2), FLATTEST, 1)
+    added = np.asarray(more / slope, dtype=np.float32)
+    added += (before + more - printed(_lighter(picture, added)) @ LIGHTNESS) / slope
+    return _lighter(picture, np.asarray(FARTHEST * np.tanh(added / FARTHEST), dtype=np.float32))
+
+
+def _lighter(picture: Floats, added: Floats) -> Floats:
+    """A picture (H, W, 3) lighter by so much (H, W), or darker.
+
+    All three channels alike; but dark colours are darkened towards black, where else one of them would end first.
+    """
+    light = picture @ LIGHTNESS
+    dark = np.where(added < 0, np.clip(1 - light / DARK, 0, 1), 0)
+    towards = 1 + dark[..., None] * (picture / np.maximum(light, UNSURE)[..., None] - 1)
+    return np.asarray(np.clip(picture + added[..., None] * towards, 0, 1), dtype=np.float32)
+
+
+def _fine(lost: Floats, reach: Reach) -> Floats:
+    """What the print shall have more, (H, W): the fine part of the lightness the map takes, parted from its edges."""
+    blocks = _Blocks(lost.shape[0], lost.shape[1], reach.step)
+    lost = lost[..., None]
+    mean = blocks.mean(lost)
+    count = blocks.window(np.ones_like(mean))
 
     def local(values: Floats) -> Floats:
         return blocks.window(values) / count
 
-    mean_lost, mean = local(mean_lost), local(mean)
-    spread_lost = local(blocks.mean((lost * lost).sum(axis=2, keepdims=True))) - (mean_lost**2).sum(
-        axis=2, keepdims=True
-    )
-    spread = local(blocks.mean((picture * picture).sum(axis=2, keepdims=True))) - (mean**2).sum(axis=2, keepdims=True)
-    shared = local(blocks.mean((lost * picture).sum(axis=2, keepdims=True))) - (mean * mean_lost).sum(
-        axis=2, keepdims=True
-    )
-    kept = 1 - (EDGE**2 / (np.maximum(spread_lost, 0) + EDGE**2)) ** 2
-    slope = 1 - np.clip(shared / (np.maximum(spread, 0) + np.float32(1e-6)), 0, 1)
-    gain = BOOST / np.maximum(local(slope), FLATTEST)
-    # lost - (kept lost + (1 - kept) mean) = (1 - kept)(lost - mean): the fine part
-    fine = blocks.spread(local(1 - kept)) * lost - blocks.spread(local((1 - kept) * mean_lost))
-    added = MOST * np.tanh(blocks.spread(np.asarray(gain, np.float32)) * fine / MOST)
-    return np.asarray(np.clip(picture + added, 0, 1), dtype=np.float32)
+    mean = local(mean)
+    spread = local(blocks.mean(lost * lost)) - mean**2
+    edge = 1 - (EDGE**2 / (np.maximum(spread, 0) + EDGE**2)) ** 2
+    # lost - (edge lost + (1 - edge) mean) = (1 - edge)(lost - mean)
+    fine = blocks.spread(local(1 - edge)) * lost - blocks.spread(local((1 - edge) * mean))
+    return np.asarray(KEPT * MOST * np.tanh(fine[..., 0] / MOST), dtype=np.float32)
 
 
 class _Blocks:

@@ -1,4 +1,4 @@
-"""The tone curve of `whole`: from the master's lightness to the paper's, for this picture.
+"""The tone curve of `whole` and of `detail`: from the master's lightness to the paper's, for this picture.
 
 A paper's black is lighter than the master's, so tones must give way somewhere. Where they give way
 is chosen: little where the picture has texture the eye sees, more where it has none, and never far
@@ -7,13 +7,15 @@ from the lightness asked for. Defined by this project (docs/why/fit.md).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from wallworthy.base.records import Way
 from wallworthy.fit.bounded import least_within
 
 Array = NDArray[np.float64]
@@ -32,8 +34,8 @@ DEEP_UNTIL: Final = 0.85
 """Times the paper's black, the middle of the way from DEEP to 1."""
 DEEP_WIDTH: Final = 10.0
 """L* that way is long."""
-STRAY: Final = 0.0002
-"""Price of a dark tone one L* off, squared, against slope lost, squared."""
+STRAY: Final[Mapping[Way, float]] = MappingProxyType({Way.WHOLE: 0.0002, Way.DETAIL: 0.0006})
+"""Price of a dark tone one L* off, squared, against slope lost, squared; `detail` draws out beforehand what is lost."""
 STRAY_ABOVE: Final = 2.5
 """How many times dearer mid-tones and lights are: what a picture looks like as a whole hangs on them."""
 MIDDLE: Final = (25.0, 50.0)
@@ -72,7 +74,7 @@ class Tones:
         return Tones(*(np.mean([getattr(one, name) for one in members], axis=0) for name in names))
 
 
-def tone_curve(tones: Tones, black_lstar: float) -> Array:
+def tone_curve(tones: Tones, black_lstar: float, way: Way = Way.WHOLE) -> Array:
     """L* of the print at KNOTS (101,): rising, from the paper's black to white.
 
     Minimises the sum over tones of texture times (wanted slope - slope) squared, plus STRAY times share times
@@ -95,7 +97,7 @@ def tone_curve(tones: Tones, black_lstar: float) -> Array:
     wanted += (1 - wanted) * np.clip((tones.asked[1:] + tones.asked[:-1]) / 2, 0, 1)
     low *= min(1.0, 0.9 * (100 - black_lstar) / low.sum())
     above = np.triu(np.ones((count, count)))
-    price = STRAY * (1 + (STRAY_ABOVE - 1) * np.clip((KNOTS[:-1] - MIDDLE[0]) / (MIDDLE[1] - MIDDLE[0]), 0, 1))
+    price = STRAY[way] * (1 + (STRAY_ABOVE - 1) * np.clip((KNOTS[:-1] - MIDDLE[0]) / (MIDDLE[1] - MIDDLE[0]), 0, 1))
     strays = price * (1 + 50 * calm) * ((1 - even) * tones.share[:-1] * count + even)
     bends = (np.eye(count, k=1) - np.eye(count))[:-1]
     # tones by slopes: T(i) = 100 - sum of slopes from i on, so that white stays white

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter, maximum_filter
 
+from wallworthy.base.records import Way
 from wallworthy.colour.float32 import Planes, ciede2000_32, planes_of
 from wallworthy.colour.working import working_to_lab
 from wallworthy.fit.boundary import (
@@ -324,16 +325,18 @@ def choose_for_picture(
     px_per_degree: float,
     weight: Array | None = None,
     tones: Tones | None = None,
+    way: Way = Way.WHOLE,
 ) -> Whole:
     """Choose for a picture (H, W, 3) in the working encoding, small, at a stated viewing resolution.
 
     weight: (H, W), how much each pixel matters (`fit.wishes`); all alike by default. tones: what the
     tone curve is chosen for, by default the picture's own; those of a set, and all of it share one curve.
+    way: `whole` or `detail`, whose curves are priced differently.
     """
     lab, deviation, weight = _looked_at(picture, px_per_degree, weight)
     colours, around, matters = _sample(lab, deviation, weight)
     tones = Tones.of(colours[:, 0], around, matters) if tones is None else tones
-    tone = tone_curve(tones, bounds.black_lstar)
+    tone = tone_curve(tones, bounds.black_lstar, way)
     look = Look.of(lab, deviation, weight, px_per_degree)
     return choose_whole(look, toned(lab_to_jpt(colours), tone), bounds, tone)
 

@@ -35,7 +35,7 @@ def chosen_for(job: Job) -> Whole:
     """
     picture, per_degree = _looked_at(job)
     grey = job.black_and_white is not None
-    return _chosen(picture, _Paper(job.output), per_degree, job.must_not_suffer, grey, job.hangs_with)
+    return _chosen(picture, _Paper(job.output), per_degree, job.must_not_suffer, grey, job.hangs_with, job.way)
 
 
 def hanging_together(jobs: Sequence[Job], tickets: tuple[str, ...] = ()) -> HangsWith:
@@ -80,7 +80,8 @@ def who_pays(job: Job) -> tuple[str, ...]:
     from wallworthy.fit.wishes import paid
 
     picture, per_degree = _looked_at(job)
-    plain = _chosen(picture, _Paper(job.output), per_degree, (), job.black_and_white is not None, job.hangs_with)
+    grey = job.black_and_white is not None
+    plain = _chosen(picture, _Paper(job.output), per_degree, (), grey, job.hangs_with, job.way)
     lab = working_to_lab(as_printed(job, _small(picture))).reshape(-1, 3)
     return paid(plain, job.source.chosen, lab[:: max(1, len(lab) // PAID_COLOURS)])
 
@@ -197,6 +198,7 @@ def _chosen(
     wishes: tuple[str, ...],
     grey: bool,
     hangs_with: HangsWith | None,
+    way: Way,
 ) -> Whole:
     import numpy as np
 
@@ -210,7 +212,7 @@ def _chosen(
     tones = None
     if hangs_with is not None:
         tones = Tones(*(np.array(line) for line in (hangs_with.share, hangs_with.texture, hangs_with.asked)))
-    return choose_for_picture(small, boundary(paper.output), px_per_degree, weight, tones)
+    return choose_for_picture(small, boundary(paper.output), px_per_degree, weight, tones, way)
 
 
 def _weight(picture: _Picture, wishes: tuple[str, ...]) -> NDArray[np.float64]:

@@ -53,6 +53,8 @@ def _agreement(members: Sequence[Ticket]) -> str:
     hung = f"{_named([member.id for member in members])} hang together"
     if not any(member.way.is_chosen for member in members):
         return f"{hung}: their ways fit every picture alike, so that black, white and mid-tone agree by themselves."
+    if len({member.way for member in members if member.way.is_chosen}) > 1:
+        return f"{hung}: one tone curve for each of their ways, so that black and white agree, and mid-tones nearly."
     return f"{hung}: one tone curve, so that black, white and mid-tone agree."
 
 
