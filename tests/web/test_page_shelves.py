@@ -49,6 +49,7 @@ def test_things_are_told_anew_and_taken_off(visit: Callable[..., Watched], serve
     condition.get_by_role("button", name="Keep it so").click()
     condition.get_by_text("In figures").click()
     condition.get_by_text("5.5 cycles per mm", exact=True).wait_for()
+    assert min(one.bounding_box()["width"] for one in condition.locator("dd").all()) >= 100, "figures are read in lines"
     if not condition.get_by_role("button", name="Take it off the shelf").is_visible():
         condition.get_by_text(f"Change it: {name}").click()
     condition.get_by_role("button", name="Take it off the shelf").click()
