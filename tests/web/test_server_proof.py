@@ -18,9 +18,9 @@ from wallworthy.icc.engine import to_lab
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import display_p3_profile, srgb_profile
 from wallworthy.journey.home import opened
-from wallworthy.journey.tiles import TILE_PX
 from wallworthy.journey.proofing import prove
 from wallworthy.journey.seeing import corrected
+from wallworthy.journey.tiles import TILE_PX
 
 pytestmark = pytest.mark.practice
 
