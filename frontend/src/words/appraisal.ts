@@ -7,6 +7,13 @@ const GOOD: readonly Grade[] = ["as_good", "fine"];
 /** Prints smaller than this, in mm, are no prints. */
 const LEAST_MM = 20;
 
+/** A distance this far is where looking for a nearer good one ended: there is none. */
+const FARTHEST_MM = 100_000;
+
+const largestGood = (mm: Pair, unit: LengthUnit): string =>
+  Math.max(...mm) < LEAST_MM ? "none" : upTo(mm, unit);
+const nearestGood = (mm: number, unit: LengthUnit): string => (mm >= FARTHEST_MM ? "nowhere" : far(mm, unit));
+
 export const isGood = (grade: Grade): boolean => GOOD.includes(grade);
 
 /** A size that is a limit, rounded down as one would say it: '74 × 49 cm'. */
@@ -73,7 +80,9 @@ export const appraisal = {
   holds(told: AppraisalView, chosen: boolean, unit: LengthUnit): string {
     const near = told.any_distance
       ? "This size holds as near as an eye can see clearly."
-      : `This size holds from ${far(told.nearest_good_mm, unit)} on.`;
+      : told.nearest_good_mm >= FARTHEST_MM
+        ? "This size holds from no distance."
+        : `This size holds from ${far(told.nearest_good_mm, unit)} on.`;
     if (isGood(told.grade) || !chosen)
       return `Seen from there, ${size(told.size_mm, unit)} is ${GRADE[told.grade]}. ${near}`;
     const largest = told.largest_good_mm;
@@ -121,10 +130,15 @@ export const appraisal = {
       soft: "From there, this size is visibly soft.",
       too_soft: "From there, this size is too soft.",
     }[told.grade];
-    const near = far(told.nearest_good_mm, unit);
     const large = upTo(told.largest_good_mm, unit);
     if (good) return { verdict, more: told.any_size ? "" : `It stays good up to ${large}.` };
-    return { verdict, more: `It is good up to ${large}; this size from ${near} on.` };
+    if (Math.max(...told.largest_good_mm) < LEAST_MM)
+      return { verdict, more: "No size worth hanging is good from there." };
+    if (told.nearest_good_mm >= FARTHEST_MM) return { verdict, more: `It is good up to ${large}.` };
+    return {
+      verdict,
+      more: `It is good up to ${large}; this size from ${far(told.nearest_good_mm, unit)} on.`,
+    };
   },
 
   would: (count: number, good: boolean) =>
@@ -186,7 +200,7 @@ export const appraisal = {
       far(rung.distance_mm, unit),
       appraisal.ladder.grade[rung.grade],
       fixed(rung.deficit_jnd, 1),
-      far(rung.nearest_good_mm, unit),
+      nearestGood(rung.nearest_good_mm, unit),
       number(rung.density_ppi),
     ],
   },
@@ -205,8 +219,8 @@ export const appraisal = {
       ["Lost to a perfect file, JND", fixed(told.deficit_jnd, 1)],
       ["Likely between, JND", told.deficit_interval_jnd.map((value) => fixed(value, 1)).join(" and ")],
       ["Its own pixels on an inch", number(told.density_ppi)],
-      ["Largest good size from there", told.any_size ? "any" : upTo(told.largest_good_mm, unit)],
-      ["Nearest good distance", far(told.nearest_good_mm, unit)],
+      ["Largest good size from there", told.any_size ? "any" : largestGood(told.largest_good_mm, unit)],
+      ["Nearest good distance", nearestGood(told.nearest_good_mm, unit)],
       ["Detail held", held],
       ...told.noise.map(({ l_lstar, sigma_lstar, visible_jnd }) => [
         `Noise at L* ${number(l_lstar)}`,
