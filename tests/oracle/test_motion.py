@@ -50,6 +50,7 @@ def test_texture_that_did_not_move_is_not_called_moved(number: int, blur: float)
     assert motion_of(gaussian_filter(corners(number=number + 1), blur)) is None
 
 
+@pytest.mark.practice
 def test_a_motion_that_was_not_even_has_no_length() -> None:
     y, x = np.mgrid[-20:21, -20:21]
     slow = np.where(y == 0, np.exp(-0.5 * (x / 6.0) ** 2), 0)
@@ -59,17 +60,20 @@ def test_a_motion_that_was_not_even_has_no_length() -> None:
     assert abs((found.direction_deg + 90) % 180 - 90) < 12
 
 
+@pytest.mark.practice
 def test_one_sharp_line_before_a_smooth_sky_is_no_motion() -> None:
     y, x = np.mgrid[0:640, 0:640]
     horizon = np.where(y + 0.01 * x < 300, 0.7 - 0.0003 * y, 0.3)
     assert motion_of(horizon) is None
 
 
+@pytest.mark.practice
 def test_few_squares_tell_nothing() -> None:
     assert motion_of(convolve(natural(3, 96), path(12, 0), mode="wrap")) is None
     assert find_motion([], []) is None
 
 
+@pytest.mark.practice
 def test_a_motion_is_told_with_its_length_on_paper_even_where_edges_along_it_are_sharp() -> None:
     field = convolve(natural(3, 320), path(12, 0), mode="wrap")
     found = appraised(photo_of(field), width_mm=320.0)

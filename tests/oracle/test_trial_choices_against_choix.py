@@ -44,10 +44,10 @@ def test_strengths_are_found_again_from_simulated_choices() -> None:
     utility = np.array([0.0, -0.5, -1.0, -2.0])
     pairs = choice_probabilities(utility[None], blunder=0.0)[0]
     rng = np.random.default_rng(3)
-    drawn = rng.choice(16, 6000, p=pairs.ravel() / pairs.sum())
+    drawn = rng.choice(16, 1500, p=pairs.ravel() / pairs.sum())
     data = []
     for best, second in (divmod(int(place), 4) for place in drawn):
         rest = tuple(tile for tile in range(4) if tile != best)
         data += [(best, rest), (second, tuple(tile for tile in rest if tile != second))]
     found = choix.opt_top1(4, data)
-    np.testing.assert_allclose(found - found[0], utility, atol=0.08)
+    np.testing.assert_allclose(found - found[0], utility, atol=0.16)

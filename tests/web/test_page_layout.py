@@ -53,8 +53,8 @@ WAITS = """() => {
 def at_rest(page: Any) -> np.ndarray:
     """The page once its pictures and sentences are there and nothing moved for three looks."""
     last, same = np.zeros(1), 0
-    for _ in range(120):
-        page.wait_for_timeout(700)
+    for _ in range(200):
+        page.wait_for_timeout(400)
         taken_over = page.get_by_role("button", name="Take it over")  # the test before this one had it in hand
         if taken_over.count():
             taken_over.click()
