@@ -137,7 +137,7 @@ def appraise(
         findings=kept,
         ladder=ladder(file, model, picture.ladder_cm),
         others=masters,
-        sentences=_sentences(picture, file, (large, near), fraction, found.motion is not None, masters),
+        sentences=_sentences(picture, file, grade, (large, near), fraction, found.motion is not None, masters),
     )
 
 
@@ -148,6 +148,7 @@ def _with_fraction(found: Resolution, fraction: float | None) -> Resolution:
 def _sentences(
     picture: Picture,
     file: File,
+    grade: Grade,
     good: tuple[Pair, float],
     fraction: float | None,
     moved: bool,
@@ -155,9 +156,8 @@ def _sentences(
 ) -> tuple[str, ...]:
     """In words; good: the largest good size and the nearest good distance, or the least bad where there is none."""
     (large, near), size, distance, model = good, picture.size_mm, picture.distance_mm, picture.setting.model
-    grade, limit = grade_of(deficit_at(file, size, distance, model)), LIMITS[GOOD]
-    some_size = deficit_at(file, large, distance, model) < limit
-    some_distance = deficit_at(file, size, near, model) < limit
+    some_size = deficit_at(file, large, distance, model) < LIMITS[GOOD]
+    some_distance = deficit_at(file, size, near, model) < LIMITS[GOOD]
     lines = [
         say.headline(size, distance, grade),
         say.how_large(large, distance, max(large) >= 0.99 * LARGEST_MM) if some_size else say.never_large(distance),

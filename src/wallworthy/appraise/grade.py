@@ -13,12 +13,11 @@ import numpy as np
 from wallworthy.appraise.eye import MEAN_SHARE, PAPERS, RANGES, SHARP, Seeing, Transfer, deficit, deficits
 from wallworthy.appraise.eye import parameter_sets as sets_of
 from wallworthy.base.records import Light, Pair
-from wallworthy.base.units import LARGEST_MM, MM_PER_INCH
+from wallworthy.base.units import FARTHEST_MM, LARGEST_MM, MM_PER_INCH
 
 NEAREST_MM: Final = 250.0
 """The near point of the eye; nearer than this one needs a glass."""
 
-FARTHEST_MM: Final = 100_000.0
 INDICATIVE_MM: Final = 100.0
 """Nearer than this a figure is indicative only: the eye is helped by a glass the model knows nothing of."""
 

@@ -193,7 +193,7 @@ def _tiles(tone: Floats, first: int, plan: Plan) -> tuple[tuple[float, Tile], ..
 
 
 def _small(working: NDArray[np.uint16], factor: int) -> Floats:
-    few = working.astype(np.float32) if factor == 1 else _reduced(working, factor)
+    few = working.astype(np.float32) if factor == 1 else reduced(working, factor)
     few *= np.float32(1 / 65535)
     return few
 
@@ -211,14 +211,8 @@ def _ends(planes: tuple[Samples, ...], counts: Counts, factor: int) -> Floats:
         for plane in planes:
             touched |= plane >= high if number == 0 else plane <= low
         touched = touched.astype(np.float32)
-        found[..., number] = touched if factor == 1 else _reduced(touched, factor)
+        found[..., number] = touched if factor == 1 else reduced(touched, factor)
     return found
-
-
-def _reduced(plane: NDArray[Any], factor: int) -> Floats:
-    """As `reduced`; of fewer rows or columns than make one pixel, such as a picture's last few rows, nothing."""
-    rows, columns = (edge // factor for edge in plane.shape[:2])
-    return reduced(plane, factor) if rows and columns else np.zeros((rows, columns, *plane.shape[2:]), np.float32)
 
 
 def _together(seen: list[StripSeen], plan: Plan, floating: bool) -> Look:

@@ -32,6 +32,8 @@ NAMED_SIZES_MM: Final[dict[str, tuple[float, float]]] = {
 
 SMALLEST_MM: Final = 10.0
 LARGEST_MM: Final = 20_000.0
+FARTHEST_MM: Final = 100_000.0
+"""Nobody looks at a print from farther away: up to here a good distance is looked for."""
 
 _SIZE = re.compile(r"\s*(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)\s*([a-z]*)\s*", re.IGNORECASE)
 _LENGTH = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([a-z]*)\s*", re.IGNORECASE)

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from wallworthy.base.records import Light, Paper
 from wallworthy.base.saying import correction_words, seen_correction_words
+from wallworthy.base.units import FARTHEST_MM
 from wallworthy.journey import answers as a
 from wallworthy.journey.appraised import AppraiseAnswer, RungFields
 
@@ -18,8 +19,6 @@ GRADES = {
     "too_soft": "too soft",
 }
 LIKELY = 0.05
-FARTHEST_MM = 100_000.0
-"""Distances are told up to here."""
 """Explanations less likely than this are told in the JSON only."""
 
 

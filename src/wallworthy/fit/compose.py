@@ -134,13 +134,12 @@ def predicted(fitted: Fitted, *, output: Profile, source: Source) -> Predicted:
     Measured over the same colours and held to the same limits as `compose`; if no table passes,
     device values and A2B1 it is.
     """
-    figures = NO_TABLE
-    if fitted.nodes is not None:
-        nodes, figures = baked_print(fitted.nodes, output, fitted.probes_lab)
-        if nodes is not None:
-            return Predicted(prepared_lut(nodes), figures)
+    nodes = fitted.nodes
+    table = Baked(None, NO_TABLE) if nodes is None else baked_print(nodes, output, fitted.probes_lab)
+    if table.nodes is not None:
+        return Predicted(prepared_lut(table.nodes), table.figures)
 
     def printed(pixels: NDArray[Any]) -> NDArray[np.float32]:
         return print_lab(output, device_of(fitted, pixels, output=output, source=source))
 
-    return Predicted(printed, figures)
+    return Predicted(printed, table.figures)

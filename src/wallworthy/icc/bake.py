@@ -79,16 +79,15 @@ def strays(nodes: Nodes, chain: Chain, output: Profile) -> LutFigures:
     return _figures(size, errors)
 
 
-def baked_print(nodes: Nodes, output: Profile, probes_lab: Floats | None = None) -> tuple[Nodes | None, LutFigures]:
+def baked_print(nodes: Nodes, output: Profile, probes_lab: Floats | None = None) -> Baked:
     """What a table of device values prints, as a table of its own: media-relative Lab (A2B1) at the same nodes.
 
-    Measured like `baked`, against the device table's own print (probes_lab, where that is known); None and
-    zeros when it does not pass.
+    Measured like `baked`, against the device table's own print (probes_lab, where that is known).
     """
     lab, places = print_lab(output, nodes), _probe_places(len(nodes))
     straight = print_lab(output, looked_up(nodes, places)) if probes_lab is None else probes_lab
     figures = _figures(len(nodes), de00_between(looked_up(lab, places), straight))
-    return (lab, figures) if figures.passes() else (None, NO_TABLE)
+    return Baked(lab, figures) if figures.passes() else Baked(None, NO_TABLE)
 
 
 @lru_cache(maxsize=1)

@@ -29,7 +29,7 @@ from wallworthy.colour.float32 import (
     xyz_ratio_to_lab32,
 )
 from wallworthy.colour.lab import PCS_WHITE, xyz_to_lab
-from wallworthy.icc.engine import THREADS, to_lab
+from wallworthy.icc.engine import THREADS, in_slices, to_lab
 from wallworthy.icc.read import Profile
 from wallworthy.proof import words as say
 from wallworthy.proof.beyond import Beyond, share_beyond
@@ -69,16 +69,16 @@ class Proof:
     @property
     def lab_absolute(self) -> Float:
         """The predicted print as media-absolute Lab, D50, (H, W, 3) float32; worked out each time it is asked for."""
-        absolute = np.empty_like(self.lab)
-        step = max(1, PIECE // max(1, self.lab.shape[1]))
+        relative = self.lab.reshape(-1, 3)
+        absolute = np.empty_like(relative)
 
-        def work(first: int) -> int:
-            rows = self.lab[first : first + step]
-            absolute[first : first + step] = scale_white32(planes_of(rows), self.white_scale).T.reshape(rows.shape)
-            return len(rows)
+        def work(part: slice) -> None:
+            for start in range(part.start, part.stop, PIECE):
+                piece = slice(start, min(start + PIECE, part.stop))
+                absolute[piece] = scale_white32(planes_of(relative[piece]), self.white_scale).T
 
-        _on_threads(work, range(0, len(absolute), step))
-        return absolute
+        in_slices(len(relative), work)
+        return absolute.reshape(self.lab.shape)
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +180,7 @@ def make_proof(
 
 def _drawn(canvas: _Canvas) -> int:
     """Fill the canvas; returns how many pixels the display can't show."""
-    missed = sum(_on_threads(lambda band: _band(canvas, band), range(canvas.grid.shape[0])))
+    missed = sum(_on_threads(lambda band: _band(canvas, band), canvas.grid.shape[0]))
     return missed if canvas.screen.shaper is not None else _draw_by_engine(canvas)
 
 
@@ -247,8 +247,8 @@ def _draw_by_engine(canvas: _Canvas) -> int:
     return missed
 
 
-def _on_threads(work: Callable[[int], int], numbers: range) -> list[int]:
-    if len(numbers) == 1:
-        return [work(numbers[0])]
+def _on_threads(work: Callable[[int], int], count: int) -> list[int]:
+    if count == 1:
+        return [work(0)]
     with ThreadPoolExecutor(THREADS) as pool:
-        return list(pool.map(work, numbers))
+        return list(pool.map(work, range(count)))

@@ -57,9 +57,12 @@ def sampled(plane: Floats, across: Floats, down: Floats) -> Floats:
 def reduced(plane: NDArray[Any], factor: int) -> Floats:
     """A `factor` times smaller plane by the mean of squares of pixels; what is left over at the edges is dropped.
 
-    Of floats, or of uint16 with any channels, whose means are rounded to codes.
+    Of floats, or of uint16 with any channels, whose means are rounded to codes. Of fewer rows or columns than make
+    one pixel, such as a picture's last few rows, nothing is left.
     """
     rows, columns = plane.shape[0] // factor, plane.shape[1] // factor
+    if not (rows and columns):
+        return np.zeros((rows, columns, *plane.shape[2:]), np.float32)
     whole = np.ascontiguousarray(plane[: rows * factor, : columns * factor])
     return np.asarray(cv2.resize(whole, (columns, rows), interpolation=cv2.INTER_AREA), dtype=np.float32)
 
