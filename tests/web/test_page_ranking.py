@@ -155,7 +155,36 @@ def test_the_proof_on_another_paper_is_asked_for_at_the_press(
     asked = [url for url in watched.requests[before:] if "/view?" in url and "quality=quick" in url]
     assert len(asked) == 1, [url[-130:] for url in asked]
     assert "condition=cotton" in asked[0]
+    changed = [url for url in watched.requests[before:] if url.endswith(f"/api/tickets/{made['ticket']}")]
+    assert len(changed) == 1, "what the tab changed itself it does not read again"
     shown = page.context.request.get(f"{served.origin}/api/tickets/{made['ticket']}").json()
     assert shown["condition"]["name"] == "cotton"
     assert watched.complaints == []
+    page.close()
+
+
+def test_a_press_that_slips_off_shows_the_paper_one_has(
+    visit: Callable[..., Watched], laid: str, served: Served
+) -> None:
+    watched = visit()
+    page = watched.page
+    post = poster(page, served)
+    made = post("/api/tickets", data={"master_sha256": laid, "size": "15x10cm", "on": "ash"})
+    page.goto(f"{served.origin}/t/{made['ticket']}/proof")
+    settled(watched)
+    page.locator(".sheet .layer img").wait_for()
+    page.get_by_role("link", name="Paper").first.click()
+    page.get_by_text("Best first").wait_for()
+    settled(watched)
+    before = len(watched.requests)
+    page.locator("ol.papers button").filter(has_text="Cotton").hover()
+    page.mouse.down()
+    page.wait_for_timeout(300)
+    page.mouse.move(5, 300)
+    page.mouse.up()
+    page.get_by_role("link", name="Proof").first.click()
+    page.get_by_role("heading", name="Cotton").wait_for(state="detached")
+    page.locator(".sheet .layer img").wait_for()
+    asked = ["condition=cotton" in url for url in watched.requests[before:] if "/view?" in url and "quick" in url]
+    assert asked == [True, False], "the proof on cotton was begun and let go"
     page.close()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +19,7 @@ from wallworthy.icc.engine import to_lab
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import display_p3_profile, srgb_profile
 from wallworthy.journey.home import opened
+from wallworthy.journey.live import Look
 from wallworthy.journey.proofing import prove
 from wallworthy.journey.seeing import corrected
 from wallworthy.journey.tiles import TILE_PX
@@ -150,6 +152,13 @@ def test_the_report_says_and_draws_what_is_there(server: Server, ticket: str) ->
     assert "screen" in told["display_text"]
     assert told["figures"]["lut_size"] == 49
     assert told["figures"]["display_white_match_cd_m2"] > 5
+
+
+def test_a_master_without_tables_is_read_once_for_all_ways(server: Server, ticket: str) -> None:
+    looks = [server.page.sessions._seen(ticket, Look(way=way)) for way in ("perceptual", "relative", "whole")]
+    assert len({look.picture_key for look in looks}) == 1
+    tables = [replace(look, job=replace(look.job, master=replace(look.job.master, profile=paper()))) for look in looks]
+    assert len({look.picture_key for look in tables}) == 2
 
 
 def test_the_quick_report_is_near_the_exact_one(server: Server, ticket: str) -> None:

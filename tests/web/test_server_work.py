@@ -307,9 +307,15 @@ def test_the_second_tab_is_told_who_holds_the_ticket_and_may_take_it(
     assert gone.ask("T1", "b").mine
 
 
-def test_events_tell_of_jobs_and_changed_tickets(server: Server, ticket: str) -> None:
+@pytest.mark.parametrize("tab", [None, "0123abcd"])
+def test_events_tell_of_changed_tickets_and_of_the_tab_that_knows(server: Server, ticket: str, tab: str | None) -> None:
     """Read from the queue itself: the test client does not end a stream of its own."""
     import asyncio
+
+    def change() -> None:
+        server.ask(
+            "PATCH", f"/api/tickets/{ticket}", json={"title": f"by {tab}"}, headers={"X-Tab": tab} if tab else {}
+        )
 
     async def listen() -> list[str]:
         heard: list[str] = []
@@ -319,7 +325,7 @@ def test_events_tell_of_jobs_and_changed_tickets(server: Server, ticket: str) ->
 
         async def act() -> None:
             await asyncio.sleep(0.1)
-            server.page.queue.tell_changed(ticket)
+            await asyncio.to_thread(change)
 
         acting = asyncio.create_task(act())
         async for text in server.page.queue.events(gone):
@@ -330,5 +336,5 @@ def test_events_tell_of_jobs_and_changed_tickets(server: Server, ticket: str) ->
     with ThreadPoolExecutor(1) as apart:  # a browser in the same run keeps a loop of its own in this thread
         heard = apart.submit(asyncio.run, asyncio.wait_for(listen(), 20)).result()
     assert heard[0].startswith("event: hello")
-    assert json.loads(heard[-1].split("data: ")[1]) == {"ticket": ticket}
+    assert json.loads(heard[-1].split("data: ")[1]) == {"ticket": ticket, "by": tab}
     assert ORIGIN.endswith(HOST)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 import numpy as np
@@ -58,6 +59,23 @@ def test_a_window_of_a_far_smaller_picture_comes_from_a_half(wide: tuple[Held, P
     whole = scaled_picture(working_source(open_master(held.master.path)), *size) * 65535
     assert np.abs(got - whole[:, 500:1012]).mean() < 130, "0.2 L* of two ways to make a picture smaller"
     assert [path.name for path in (folder / "views").iterdir()] == [], "its file has no name and goes with it"
+
+
+def test_what_a_slow_page_asks_for_next_is_made_beforehand(
+    wide: tuple[Held, Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held, _ = wide
+    monkeypatch.setattr("wallworthy.journey.held.READY_AFTER_S", 0.0)
+    coarser = [("quick", held.size_at(width)) for width in (1001, 708)]
+    assert [held._sizes.peek(size) for size in coarser] == [None, None]
+    held.ready_coarser(1000)
+    held.ready_coarser(1416)
+    for _ in range(200):
+        if all(held._sizes.peek(size) is not None for size in coarser):
+            break
+        time.sleep(0.05)
+    assert [made.shape[1] for size in coarser if (made := held._sizes.peek(size)) is not None] == [1001, 708]
+    assert held._sizes.peek(("quick", held.size_at(707))) is None, "small pictures are asked for whole"
 
 
 def test_halving_keeps_the_light() -> None:

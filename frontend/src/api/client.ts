@@ -1,4 +1,5 @@
 /** The one way to the server: JSON both ways, its refusals as errors with a sentence. */
+import { tab } from "../shell/tab";
 import { link } from "./link.svelte";
 import type { Refusal } from "./types";
 
@@ -63,7 +64,7 @@ async function json<T>(url: string, init: RequestInit = {}): Promise<T> {
   return (response.status === 204 ? undefined : await response.json()) as T;
 }
 
-const body = (value: unknown, method: string): RequestInit => ({
+const body = (value: unknown, method: string) => ({
   method,
   headers: { "Content-Type": "application/json" },
   body: JSON.stringify(value ?? {}),
@@ -75,8 +76,11 @@ export const get = <T>(path: string, query: Query = {}, signal?: AbortSignal): P
   json<T>(address(path, query), withSignal(signal));
 export const post = <T>(path: string, value?: unknown): Promise<T> =>
   json<T>(address(path), body(value, "POST"));
-export const patch = <T>(path: string, value: unknown): Promise<T> =>
-  json<T>(address(path), body(value, "PATCH"));
+/** The answer tells the tab what has changed; named, it need not hear of it as an event. */
+export const patch = <T>(path: string, value: unknown): Promise<T> => {
+  const { headers, ...init } = body(value, "PATCH");
+  return json<T>(address(path), { ...init, headers: { ...headers, "X-Tab": tab } });
+};
 /** The same as `del`, and sent even when the page goes away meanwhile; nobody hears the answer. */
 export const farewell = (path: string, query: Query): void =>
   void fetch(address(path, query), { method: "DELETE", keepalive: true }).catch(() => undefined);

@@ -1,4 +1,5 @@
 /** What happens behind the page, as it happens: long work, and tickets changed elsewhere. */
+import { tab } from "../shell/tab";
 import { del, get } from "./client";
 import { Line, type Heard } from "./line";
 import { link } from "./link.svelte";
@@ -10,7 +11,7 @@ class Events {
   /** How much of a master has been looked through, 0-1, by its fingerprint. */
   looked = $state<Record<string, number>>({});
   #line = new Line((kind, data) => this.#hear(kind, data));
-  #changed = new Set<(ticket: string | null) => void>();
+  #changed = new Set<(ticket: string | null, mine: boolean) => void>();
   #held = new Set<(ticket: string) => void>();
   #ended = new Set<(job: JobView) => void>();
 
@@ -28,14 +29,15 @@ class Events {
       const { master, share } = JSON.parse(data) as { master: string; share: number };
       this.looked[master] = share;
     } else {
-      const { ticket } = JSON.parse(data) as { ticket: string };
-      for (const told of kind === "hold" ? this.#held : this.#changed) told(ticket);
+      const { ticket, by } = JSON.parse(data) as { ticket: string; by?: string | null };
+      if (kind === "hold") for (const told of this.#held) told(ticket);
+      else for (const told of this.#changed) told(ticket, by === tab);
     }
   }
 
   #readAgain(): void {
     void this.#fetch();
-    for (const told of this.#changed) told(null);
+    for (const told of this.#changed) told(null, false);
   }
 
   #lost(): void {
@@ -70,8 +72,11 @@ class Events {
     this.#job(await del<JobView>(`/jobs/${job}`));
   }
 
-  /** Runs `told` when a ticket has changed, with null when any may have; the answer takes it off. */
-  onTicket(told: (ticket: string | null) => void): () => void {
+  /**
+   * Runs `told` when a ticket has changed, with null when any may have, and whether this very tab changed it; the
+   * answer takes it off.
+   */
+  onTicket(told: (ticket: string | null, mine: boolean) => void): () => void {
     this.#changed.add(told);
     return () => this.#changed.delete(told);
   }

@@ -141,7 +141,7 @@ export interface paths {
         };
         /**
          * Events
-         * @description Server-sent events: `job` with a JobView, `ticket` with {ticket} when one has changed, `look` with {master,
+         * @description Server-sent events: `job` with a JobView, `ticket` with {ticket, by} when one has changed, `look` with {master,
          *     share} while a picture is looked through.
          */
         get: operations["events"];
@@ -548,7 +548,7 @@ export interface paths {
         head?: never;
         /**
          * Change Ticket
-         * @description Change a ticket; what can't change any more is refused.
+         * @description Change a ticket; what can't change any more is refused. X-Tab: the tab that asks, repeated in the event.
          */
         patch: operations["changeTicket"];
         trace?: never;
@@ -3779,7 +3779,9 @@ export interface operations {
     changeTicket: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                "x-tab"?: string | null;
+            };
             path: {
                 ticket: string;
             };

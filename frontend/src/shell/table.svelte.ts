@@ -77,5 +77,13 @@ async function again(ticket: string | null = null): Promise<void> {
   ]);
 }
 
-events.onTicket((ticket) => void again(ticket));
+/** What this tab changed itself it knows already, but for the lines of the shelves: they wait until it is still. */
+const STILL_MS = 1000;
+let still: ReturnType<typeof setTimeout> | undefined;
+
+events.onTicket((ticket, mine) => {
+  clearTimeout(still);
+  if (mine) still = setTimeout(() => void table.readState().catch(() => undefined), STILL_MS);
+  else void again(ticket);
+});
 link.onBack(() => void again());

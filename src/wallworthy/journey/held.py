@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from wallworthy.base.files import disk_trouble, make_folder
 from wallworthy.base.pixels import PixelSource
 from wallworthy.base.records import Box, Master, Way
+from wallworthy.journey.calm import calmly
 from wallworthy.journey.recent import Recent
 from wallworthy.master.source import working_source
 from wallworthy.raster.scale import scaled_picture
@@ -29,6 +30,12 @@ SCREEN_PX: Final = 2560
 """The longer edge of what is held in memory; as large as a proof is written."""
 SIZES_KEPT: Final = 8
 """As the page asks for them: quick looks at three widths, the fine one, the report, the papers side by side."""
+COARSER: Final = (0.5**0.5, 0.5)
+"""The shares of a width that the page asks for where the whole comes too slowly for it (`pace.ts`)."""
+READY_AFTER_S: Final = 1.5
+"""So long after a look its coarser sizes are made; the first is 0.2 s of work at the width of a large screen."""
+SMALL_PX: Final = 1024
+"""A picture no wider is not asked for more coarsely: the papers lie side by side so."""
 CODES: Final = np.float32(65535)
 VIEWS: Final = "views"
 
@@ -64,6 +71,7 @@ class Held:
         self.width_px, self.height_px = width, height
         self.clamped_share = 0.0
         self._sizes: Recent[Working] = Recent(SIZES_KEPT)
+        self._readied: set[int] = set()
         self._lock = threading.Lock()
         self._screen: Working | None = None
         self._whole: Working | None = None
@@ -102,6 +110,20 @@ class Held:
         if size[0] > screen.shape[1]:
             return self.exact(size)
         return self._sizes.get(("quick", size), lambda: _codes(scaled_picture(_InMemory(screen), *size)))
+
+    def ready_coarser(self, width: int) -> None:
+        """Begin to make, calmly and once, the sizes that are asked for where looks of this width come too slowly."""
+        if width <= SMALL_PX or width in self._readied:
+            return
+        self._readied.add(width)
+
+        def make() -> None:
+            for share in COARSER:
+                self.quick(self.size_at(int(width * share + 0.5)))
+
+        later = threading.Timer(READY_AFTER_S, lambda: calmly(make))
+        later.daemon = True
+        later.start()
 
     def exact(self, size: tuple[int, int]) -> Working:
         """The picture at a size, straight from the master: what a proof of that size is made from."""

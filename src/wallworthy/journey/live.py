@@ -143,7 +143,9 @@ class Sessions:
         need(wanted)
         if quality == "fine":
             return _png(coder(held.exact(size)), profile)
-        return _jpeg(coder(held.quick(size)), profile)
+        picture = _jpeg(coder(held.quick(size)), profile)
+        held.ready_coarser(width)
+        return picture
 
     def report(self, ticket: str, look: Look, quality: str = "quick", wanted: Wanted = always) -> ReportView:
         """What the paper does to the picture, in words and figures."""

@@ -10,7 +10,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from wallworthy.base.records import Correction, Display, Light, LutFigures, Triple
+from wallworthy.base.records import Correction, Display, Light, LutFigures, Master, Triple, Way
 from wallworthy.base.ticket import Ticket
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.colour.float32 import pixels_of, planes_of, scale_white32
@@ -20,7 +20,7 @@ from wallworthy.fit.compose import direct
 from wallworthy.icc.engine import to_lab
 from wallworthy.icc.gamut import GamutSurface
 from wallworthy.icc.lut import Nodes, nodes_grid, prepared_lut
-from wallworthy.icc.read import Profile
+from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.journey.chain import Job
 from wallworthy.journey.lighting import eye_of
 from wallworthy.proof.beyond import Beyond
@@ -75,7 +75,15 @@ class Seen:
     @property
     def picture_key(self) -> Hashable:
         """What decides the picture in the working encoding."""
-        return self.job.master.sha256, hash(self.job.master.profile), self.job.crop_px, self.job.way.table_intent
+        master = self.job.master
+        return master.sha256, hash(master.profile), self.job.crop_px, _read_by(master, self.job.way)
+
+
+def _read_by(master: Master, way: Way) -> str:
+    """The table of the master's profile that a way reads it by; one without tables is read alike by all."""
+    if master.profile is None or master.space == "LAB" or parse_profile(master.profile).is_matrix:
+        return "relative"
+    return way.table_intent
 
 
 def straight_lab(job: Job, size: int) -> Nodes:

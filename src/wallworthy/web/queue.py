@@ -115,9 +115,9 @@ class Queue:
         self._tell("job", view)
         return view
 
-    def tell_changed(self, ticket: str) -> None:
-        """Tell every open tab that a ticket is no longer what it was."""
-        self._send("ticket", json.dumps({"ticket": ticket.upper()}))
+    def tell_changed(self, ticket: str, by: str | None = None) -> None:
+        """Tell every open tab that a ticket is no longer what it was. by: the tab whose answer tells it already."""
+        self._send("ticket", json.dumps({"ticket": ticket.upper(), "by": by}))
 
     def tell_held(self, ticket: str) -> None:
         """Tell every open tab that one of them has taken a ticket in hand."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path as FilePath
 from typing import Annotated
 
-from fastapi import APIRouter, Path, Query, Request, Response
+from fastapi import APIRouter, Header, Path, Query, Request, Response
 
 from wallworthy.journey import changing, incoming, standing, whereabouts
 from wallworthy.journey.live import Look
@@ -29,6 +29,7 @@ from wallworthy.web.waiting import while_waited_for
 routes = APIRouter(prefix="/api/tickets")
 
 TicketId = Annotated[str, Path(pattern="^[Tt][0-9]{1,15}$")]
+TabName = Annotated[str | None, Header(pattern="^[0-9a-f]{1,64}$")]
 
 
 @routes.post("", operation_id="addTicket")
@@ -45,11 +46,12 @@ def ticket(page: ThisPage, ticket: TicketId) -> TicketView:
 
 
 @routes.patch("/{ticket}", operation_id="changeTicket")
-def change_ticket(page: ThisPage, ticket: TicketId, asked: TicketChange) -> TicketView:
-    """Change a ticket; what can't change any more is refused."""
+def change_ticket(page: ThisPage, ticket: TicketId, asked: TicketChange, x_tab: TabName = None) -> TicketView:
+    """Change a ticket; what can't change any more is refused. X-Tab: the tab that asks, repeated in the event."""
     changing.change_ticket(page.home, ticket, changing.ChangeAsked(**asked.model_dump()))
-    page.queue.tell_changed(ticket)
-    return standing.ticket_view(page.home, ticket)
+    view = standing.ticket_view(page.home, ticket)
+    page.queue.tell_changed(ticket, by=x_tab)
+    return view
 
 
 @routes.post("/{ticket}/master", operation_id="findMaster", openapi_extra=UPLOAD, max_body_size=UPLOADED)

@@ -130,7 +130,7 @@ def cancel_job(page: ThisPage, job: str) -> JobView:
 
 @routes.get("/events", operation_id="events", **EVENTS)
 async def events(page: ThisPage, request: Request) -> Response:
-    """Server-sent events: `job` with a JobView, `ticket` with {ticket} when one has changed, `look` with {master,
+    """Server-sent events: `job` with a JobView, `ticket` with {ticket, by} when one has changed, `look` with {master,
     share} while a picture is looked through."""
     return StreamingResponse(page.queue.events(request.is_disconnected), media_type="text/event-stream")
 

@@ -1,5 +1,5 @@
 /** The order while it is made: what it comes to in millimetres, how it is changed, and what it opens or changes. */
-import { post, refusalOf } from "../../api/client";
+import { patch, post, refusalOf } from "../../api/client";
 import type { MasterFacts, Pair, Refusal, TicketAsked, TicketChange, TicketView } from "../../api/types";
 import { ahead } from "../../draw/ahead";
 import { laying } from "../../shell/laying.svelte";
@@ -131,8 +131,12 @@ export class Ordering {
     this.refusal = null;
     if (ticket && chosen.on) this.#lookAhead(ticket, chosen.on);
     try {
-      if (ticket) await table.change(ticket.ticket, chosen);
-      else await this.#open(chosen);
+      if (ticket) {
+        const changed = await patch<TicketView>(`/tickets/${ticket.ticket}`, chosen satisfies TicketChange);
+        // in one breath: nothing of this stage is drawn anew with the other paper
+        table.put(changed);
+        here.go(`/t/${changed.ticket}/proof`);
+      } else await this.#open(chosen);
       laying.profile = null;
     } catch (error) {
       ahead.leave();
@@ -140,7 +144,14 @@ export class Ordering {
     } finally {
       this.busy = "";
     }
-    if (ticket && !this.refusal) here.go(`/t/${ticket.ticket}/proof`);
+  }
+
+  /** A paper is about to be chosen, or, null, not after all: its proof is asked for already. */
+  meant(condition: string | null): void {
+    const ticket = this.#ticket();
+    if (!ticket || this.busy) return;
+    if (condition) this.#lookAhead(ticket, condition);
+    else ahead.leave();
   }
 
   /** The proof on another paper is asked for while the ticket is still being changed. */
