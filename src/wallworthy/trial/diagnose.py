@@ -126,7 +126,8 @@ def _weights(book: Book, seen: NDArray[np.bool_], use_colour: bool) -> Array:
     lab = book.expected.lab
     chroma = 1 / (1 + 0.035 * np.hypot(lab[:, 1], lab[:, 2]))
     single = np.array([1.0 if patch.kind == "tile" else 1.3 for patch in book.expected.patches])
-    return np.stack([single, single * chroma * use_colour, single * chroma * use_colour], axis=-1) * seen[:, None]
+    coloured = single * chroma * use_colour
+    return np.stack([single, coloured, coloured], axis=-1) * seen[:, None]
 
 
 def seen_light(light: Array, nuisance: Array) -> Array:
@@ -147,38 +148,51 @@ def _explain(
 ) -> Evidence:
     """Fit a model's free numbers and the nuisances; return its evidence."""
     free, nuisance = start.copy(), np.zeros(len(nuisance_sd))
-    k = len(free)
-    sd = np.concatenate([model.sd, nuisance_sd])
     light = model.predict(free)
     fixed = None if model.reference is None else model.predict(model.reference)
     scale = _patch_scale(model, light if fixed is None else fixed, expected, weights)
     residual = _residual(measured, light, nuisance, scale)
-    log = -np.inf
-    for turn in range(rounds + 1):
-        jacobian = np.concatenate(
-            [_free_slopes(model, free, light, measured, nuisance, scale, residual), _slopes(light, nuisance, scale)],
-            axis=1,
-        )
-        away = np.concatenate([free - model.mean, nuisance])
-        root = np.sqrt(TEMPER * (TAILS + 1) / (TAILS + residual**2))
-        left = np.concatenate([jacobian * root[:, None], np.diag(1 / sd)])
-        if turn == rounds:
-            curvature = (jacobian * root[:, None] * sd[None, :]).T @ (jacobian * root[:, None] * sd[None, :])
-            fit = TEMPER * (
-                -0.5 * (TAILS + 1) * np.log1p(residual**2 / TAILS) + np.log(np.maximum(scale.ravel(), 1e-9))
-            )
-            kept = scale.ravel() > 0
-            log = float(fit[kept].sum() - 0.5 * ((away / sd) ** 2).sum())
-            log -= 0.5 * float(np.linalg.slogdet(np.eye(len(sd)) + curvature)[1])
-            break
-        step = np.linalg.lstsq(left, np.concatenate([residual * root, -away / sd]), rcond=None)[0]
-        free = np.clip(free + step[:k], model.mean - REACH * model.sd, model.mean + REACH * model.sd)
-        nuisance = np.clip(nuisance + step[k:], -2.5 * nuisance_sd, 2.5 * nuisance_sd)
-        light = model.predict(free) if k else light
+    for _ in range(rounds):
+        jacobian = _jacobian(model, free, light, measured, nuisance, scale, residual)
+        free, nuisance = _moved(model, free, nuisance, jacobian, residual, nuisance_sd)
+        light = model.predict(free) if len(free) else light
         if fixed is None:
             scale = _patch_scale(model, light, expected, weights)
         residual = _residual(measured, light, nuisance, scale)
-    return Evidence(model, log, free, nuisance)
+    jacobian = _jacobian(model, free, light, measured, nuisance, scale, residual)
+    sd = np.concatenate([model.sd, nuisance_sd])
+    away = np.concatenate([free - model.mean, nuisance])
+    return Evidence(model, _log_evidence(jacobian, residual, away, sd, scale.ravel()), free, nuisance)
+
+
+def _weighted(jacobian: Array, residual: Array) -> tuple[Array, Array]:
+    """The slopes times the root of each residual's weight, and the roots: far residuals count less."""
+    root = np.sqrt(TEMPER * (TAILS + 1) / (TAILS + residual**2))
+    return jacobian * root[:, None], root
+
+
+def _moved(
+    model: Model, free: Array, nuisance: Array, jacobian: Array, residual: Array, nuisance_sd: Array
+) -> tuple[Array, Array]:
+    """All numbers one least-squares step on, drawn towards what is usual and kept within reach of it."""
+    k = len(free)
+    slopes, root = _weighted(jacobian, residual)
+    sd = np.concatenate([model.sd, nuisance_sd])
+    away = np.concatenate([free - model.mean, nuisance])
+    left = np.concatenate([slopes, np.diag(1 / sd)])
+    right = np.concatenate([residual * root, -away / sd])
+    step = np.linalg.lstsq(left, right, rcond=None)[0]
+    free = np.clip(free + step[:k], model.mean - REACH * model.sd, model.mean + REACH * model.sd)
+    return free, np.clip(nuisance + step[k:], -2.5 * nuisance_sd, 2.5 * nuisance_sd)
+
+
+def _log_evidence(jacobian: Array, residual: Array, away: Array, sd: Array, scale: Array) -> float:
+    """Laplace: the likelihood at the best fit, the prior there, and the prior's share that fits as well."""
+    slopes, _ = _weighted(jacobian, residual)
+    curvature = (slopes * sd[None, :]).T @ (slopes * sd[None, :])
+    fit = TEMPER * (-0.5 * (TAILS + 1) * np.log1p(residual**2 / TAILS) + np.log(np.maximum(scale, 1e-9)))
+    log = float(fit[scale > 0].sum() - 0.5 * ((away / sd) ** 2).sum())
+    return log - 0.5 * float(np.linalg.slogdet(np.eye(len(sd)) + curvature)[1])
 
 
 def _patch_scale(model: Model, light: Array, expected: Array, weights: Array) -> Array:
@@ -197,6 +211,14 @@ def _slopes(light: Array, nuisance: Array, scale: Array) -> Array:
     base = light_to_lab(seen_light(light, nuisance))
     slopes = (light_to_lab(seen_light(light[None], moved)) - base) / 1e-4 * scale
     return slopes.reshape(len(nuisance), -1).T
+
+
+def _jacobian(
+    model: Model, free: Array, light: Array, measured: Array, nuisance: Array, scale: Array, residual: Array
+) -> Array:
+    """Slopes (3n, k + 14) of what is seen: by the fault's free numbers, then by the nuisances."""
+    of_free = _free_slopes(model, free, light, measured, nuisance, scale, residual)
+    return np.concatenate([of_free, _slopes(light, nuisance, scale)], axis=1)
 
 
 def _free_slopes(
