@@ -31,9 +31,9 @@ Map = Callable[[Floats], Floats]
 """Working RGB (H, W, 3), 0-1, to the print in the same encoding."""
 
 MAP_NODES: Final = 33
-RADIUS_DEG: Final = 0.4
-"""Half the window of the mean, degrees of view: 12 pixels at 30 a degree."""
-EDGE: Final = np.float32(0.065)
+RADIUS_DEG: Final = 0.6
+"""Half the window of the mean, degrees of view: 18 pixels at 30 a degree."""
+EDGE: Final = np.float32(0.077)
 """Differences in lightness, working RGB (L* / 100), above which an edge is kept as one, without a halo."""
 KEPT: Final = np.float32(1.25)
 """A little more than was lost: where a clip takes its share, the rest makes up for it."""
@@ -69,7 +69,7 @@ def reach_for(px_per_degree: float) -> Reach:
     """Blocks for a viewing resolution.
 
     >>> reach_for(30.0).step, reach_for(400.0).halo
-    (4, 424)
+    (6, 640)
     """
     return Reach(max(1, round(RADIUS_DEG * px_per_degree / BLOCKS)))
 
@@ -211,27 +211,31 @@ class _Blocks:
 
     def window(self, blocks: Floats) -> Floats:
         """Sums over 2 BLOCKS + 1 blocks each way; beyond the picture there is nothing."""
-        for axis in (0, 1):
-            pad = [(0, 0)] * 3
-            pad[axis] = (BLOCKS, BLOCKS)
-            padded = np.pad(blocks, pad)
-            size = blocks.shape[axis]
-            total = np.take(padded, range(size), axis=axis)
-            for n in range(1, 2 * BLOCKS + 1):
-                total = total + np.take(padded, range(n, n + size), axis=axis)
-            blocks = total
-        return np.asarray(blocks, dtype=np.float32)
+        return np.asarray(_summed(_summed(blocks, 0), 1), dtype=np.float32)
 
     def spread(self, blocks: Floats) -> Floats:
         """Back to pixels, straight lines between the middles of blocks, (H, W, K)."""
-        for axis in (0, 1):
-            place = (np.arange(self.shape[axis]) + 0.5) / self.step - 0.5
-            low = np.floor(place).astype(np.int64)
-            share = (place - low).astype(np.float32)
-            size = blocks.shape[axis]
-            shape = [1, 1, 1]
-            shape[axis] = -1
-            near = np.take(blocks, np.clip(low, 0, size - 1), axis=axis)
-            far = np.take(blocks, np.clip(low + 1, 0, size - 1), axis=axis)
-            blocks = np.asarray(near + share.reshape(shape) * (far - near), dtype=np.float32)
-        return blocks
+        return self._spread_along(self._spread_along(blocks, 0), 1)
+
+    def _spread_along(self, blocks: Floats, axis: int) -> Floats:
+        place = (np.arange(self.shape[axis]) + 0.5) / self.step - 0.5
+        low = np.floor(place).astype(np.int64)
+        share = (place - low).astype(np.float32)
+        size = blocks.shape[axis]
+        shape = [1, 1, 1]
+        shape[axis] = -1
+        near = np.take(blocks, np.clip(low, 0, size - 1), axis=axis)
+        far = np.take(blocks, np.clip(low + 1, 0, size - 1), axis=axis)
+        return np.asarray(near + share.reshape(shape) * (far - near), dtype=np.float32)
+
+
+def _summed(blocks: Floats, axis: int) -> Floats:
+    """Sums over 2 BLOCKS + 1 blocks along one axis."""
+    pad = [(0, 0)] * 3
+    pad[axis] = (BLOCKS, BLOCKS)
+    padded = np.pad(blocks, pad)
+    size = blocks.shape[axis]
+    total = np.take(padded, range(size), axis=axis)
+    for n in range(1, 2 * BLOCKS + 1):
+        total = total + np.take(padded, range(n, n + size), axis=axis)
+    return total
