@@ -6,6 +6,7 @@ import io
 import threading
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,9 +17,10 @@ from PIL import Image
 
 from support.appraised import corners, photo_of, sky
 from support.page_server import Server, serving, tiff
+from wallworthy.base.units import FARTHEST_MM
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journey import appraisals, appraising
-from wallworthy.journey.appraising import AppraisalWish, appraise_file
+from wallworthy.journey.appraising import AppraisalWish, appraise_file, appraised
 from wallworthy.journey.ordered import OrderAsked
 from wallworthy.journey.wanting import UnwantedError
 
@@ -62,6 +64,27 @@ def test_it_says_what_the_command_says(server: Server, tmp_path: Path) -> None:
     assert told["largest_good_mm"] == pytest.approx(answer.largest_good_size_mm, abs=0.1)
     assert told["nearest_good_mm"] == pytest.approx(answer.nearest_good_distance_mm, abs=0.1)
     assert told["condition"] is None
+
+
+def test_where_nothing_is_good_it_says_none(server: Server, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A search that ends with none ends at its bound; the page is told of no bounds."""
+
+    def hopeless(*given: Any, **named: Any) -> Any:
+        done = appraised(*given, **named)
+        ladder = tuple(replace(rung, nearest_good_distance_mm=FARTHEST_MM) for rung in done.appraisal.ladder)
+        none = replace(done.appraisal, largest_good_mm=(19.0, 12.0), nearest_good_mm=FARTHEST_MM, ladder=ladder)
+        return replace(done, appraisal=none)
+
+    sha = laid(server, tiff(rows=120, columns=180, seed=8), "hopeless.tif")
+    asked = {"size": "A4", "distance": "1m"}
+    before = server.ask("GET", f"/api/masters/{sha}/appraisal", params={**asked, "distance": "2m"})
+    assert before["largest_good_mm"][0] > 20
+    assert before["nearest_good_mm"] < FARTHEST_MM / 2
+    monkeypatch.setattr("wallworthy.journey.appraisals.appraised", hopeless)
+    told = server.ask("GET", f"/api/masters/{sha}/appraisal", params=asked)
+    assert (told["largest_good_mm"], told["nearest_good_mm"]) == (None, None)
+    assert (told["any_size"], told["any_distance"]) == (False, False)
+    assert {rung["nearest_good_mm"] for rung in told["ladder"]} == {None}
 
 
 def test_the_ladder_keeps_the_picture_s_proportions_and_the_person_s_units(server: Server) -> None:

@@ -1069,8 +1069,9 @@ export interface components {
          * AppraisalView
          * @description Whether a file is good enough at a size, from there. Good is 'fine' or better.
          *
-         *     any_size: `largest_good_mm` is as large as anything that can be made. any_distance: it is good as near as an eye
-         *     sees clearly. effective_fraction: share of the pixels that carries detail; None when it can't be told.
+         *     largest_good_mm: None where no size worth hanging is good. any_size: it is as large as anything that can be made.
+         *     nearest_good_mm: None where it is good from nowhere. any_distance: it is good as near as an eye sees clearly.
+         *     effective_fraction: share of the pixels that carries detail; None when it can't be told.
          *     condition: None when it is taken for a good photo inkjet.
          */
         AppraisalView: {
@@ -1114,13 +1115,13 @@ export interface components {
             largest_good_mm: [
                 number,
                 number
-            ];
+            ] | null;
             /** Light */
             light: string | null;
             /** Master Sha256 */
             master_sha256: string;
             /** Nearest Good Mm */
-            nearest_good_mm: number;
+            nearest_good_mm: number | null;
             /** Noise */
             noise: components["schemas"]["AppraisedTone"][];
             /** Notices */
@@ -1191,7 +1192,7 @@ export interface components {
         /**
          * AppraisedRung
          * @description A usual size with the picture placed inside it: its grade from `distance_mm`, its own diagonal (250 mm where that
-         *     is farther), and from how near it is good.
+         *     is farther), and from how near it is good; None where it is from nowhere.
          */
         AppraisedRung: {
             /** Deficit Jnd */
@@ -1206,7 +1207,7 @@ export interface components {
              */
             grade: "as_good" | "fine" | "little_soft" | "soft" | "too_soft";
             /** Nearest Good Mm */
-            nearest_good_mm: number;
+            nearest_good_mm: number | null;
             /** Size Mm */
             size_mm: [
                 number,

@@ -37,7 +37,7 @@ export interface Axis {
 export function axisOf(rungs: readonly AppraisedRung[], unit: LengthUnit): Axis {
   const first = unit === "in" ? 10 * 25.4 : NEAREST_MM;
   const farthest = Math.max(
-    ...rungs.map((rung) => Math.max(rung.nearest_good_mm * 1.25, rung.distance_mm * 1.1)),
+    ...rungs.map((rung) => Math.max((rung.nearest_good_mm ?? 0) * 1.25, rung.distance_mm * 1.1)),
   );
   const ticks = [first];
   while (ticks.at(-1)! < Math.max(farthest, 4 * first)) ticks.push(ticks.at(-1)! * 2);

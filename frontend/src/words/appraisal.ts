@@ -4,15 +4,9 @@ import { afar, fixed, length, listed, many, number, set, size } from "./figures"
 
 const SPELLED = ["No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine"];
 const GOOD: readonly Grade[] = ["as_good", "fine"];
-/** Prints smaller than this, in mm, are no prints. */
-const LEAST_MM = 20;
 
-/** A distance this far is where looking for a nearer good one ended: there is none. */
-const FARTHEST_MM = 100_000;
-
-const largestGood = (mm: Pair, unit: LengthUnit): string =>
-  Math.max(...mm) < LEAST_MM ? "none" : upTo(mm, unit);
-const nearestGood = (mm: number, unit: LengthUnit): string => (mm >= FARTHEST_MM ? "nowhere" : far(mm, unit));
+const largestGood = (mm: Pair | null, unit: LengthUnit): string => (mm ? upTo(mm, unit) : "none");
+const nearestGood = (mm: number | null, unit: LengthUnit): string => (mm ? far(mm, unit) : "nowhere");
 
 export const isGood = (grade: Grade): boolean => GOOD.includes(grade);
 
@@ -73,20 +67,20 @@ export const appraisal = {
     const from = `From ${far(told.distance_mm, unit)}`;
     if (chosen && !isGood(told.grade)) return `${from}, ${size(told.size_mm, unit)} is ${GRADE[told.grade]}.`;
     if (told.any_size) return `${from} it can go as large as prints are made.`;
-    if (Math.max(...told.largest_good_mm) < LEAST_MM) return `${from} it is too soft for any print.`;
+    if (!told.largest_good_mm) return `${from} it is too soft for any print.`;
     return `${from} it can go up to ${upTo(told.largest_good_mm, unit)}.`;
   },
   /** What holds at the size, from there. */
   holds(told: AppraisalView, chosen: boolean, unit: LengthUnit): string {
     const near = told.any_distance
       ? "This size holds as near as an eye can see clearly."
-      : told.nearest_good_mm >= FARTHEST_MM
-        ? "This size holds from no distance."
-        : `This size holds from ${far(told.nearest_good_mm, unit)} on.`;
+      : told.nearest_good_mm
+        ? `This size holds from ${far(told.nearest_good_mm, unit)} on.`
+        : "This size holds from no distance.";
     if (isGood(told.grade) || !chosen)
       return `Seen from there, ${size(told.size_mm, unit)} is ${GRADE[told.grade]}. ${near}`;
     const largest = told.largest_good_mm;
-    if (Math.max(...largest) < LEAST_MM) return `No size worth hanging is good from there. ${near}`;
+    if (!largest) return `No size worth hanging is good from there. ${near}`;
     return `It is good from there up to ${upTo(largest, unit)}. ${near}`;
   },
   /** How much of its pixels carries detail; nothing when a finding says so already. */
@@ -130,11 +124,10 @@ export const appraisal = {
       soft: "From there, this size is visibly soft.",
       too_soft: "From there, this size is too soft.",
     }[told.grade];
-    const large = upTo(told.largest_good_mm, unit);
+    const large = largestGood(told.largest_good_mm, unit);
     if (good) return { verdict, more: told.any_size ? "" : `It stays good up to ${large}.` };
-    if (Math.max(...told.largest_good_mm) < LEAST_MM)
-      return { verdict, more: "No size worth hanging is good from there." };
-    if (told.nearest_good_mm >= FARTHEST_MM) return { verdict, more: `It is good up to ${large}.` };
+    if (!told.largest_good_mm) return { verdict, more: "No size worth hanging is good from there." };
+    if (!told.nearest_good_mm) return { verdict, more: `It is good up to ${large}.` };
     return {
       verdict,
       more: `It is good up to ${large}; this size from ${far(told.nearest_good_mm, unit)} on.`,
@@ -168,7 +161,7 @@ export const appraisal = {
     key: "Thick where it holds, broken where softness shows; mark and last word are for a diagonal’s distance.",
     keyChosen: "In bold this print, marked where it is to be seen from.",
     keyTaken: "In bold the size it was taken for.",
-    from: (distance: string) => `from ${distance}`,
+    from: (mm: number | null, unit: LengthUnit) => (mm ? `from ${far(mm, unit)}` : nearestGood(mm, unit)),
     grade: {
       as_good: "as good as can be",
       fine: "fine",

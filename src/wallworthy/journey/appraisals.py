@@ -11,7 +11,7 @@ from typing import Final
 from wallworthy.appraise.finding import SURELY, Finding
 from wallworthy.appraise.grade import INDICATIVE_MM, NEAREST_MM, Grade
 from wallworthy.base.records import Box, Condition, Light, Master, Pair
-from wallworthy.base.units import LARGEST_MM
+from wallworthy.base.units import FARTHEST_MM, LARGEST_MM
 from wallworthy.journey.appraising import Appraised, Seen, appraised, seen_through, surface_of
 from wallworthy.journey.home import opened
 from wallworthy.journey.ordered import OrderAsked, ordered, shot_of_ticket
@@ -32,6 +32,8 @@ from wallworthy.journey.standing import units_of
 from wallworthy.journey.tickets import light_of
 from wallworthy.journey.wanting import UnwantedError, Wanted, always, need, turn
 
+LEAST_MM: Final = 20.0
+"""A picture whose longer edge is smaller is no print."""
 KEPT: Final = 200
 """Appraisals kept; one takes a few kilobytes."""
 
@@ -157,6 +159,11 @@ def _centimetres(inches: Pair) -> Pair:
     return inches[0] * CM_PER_INCH, inches[1] * CM_PER_INCH
 
 
+def _from_where(nearest_good_mm: float) -> float | None:
+    """The distance; None where the search for one ended with none."""
+    return nearest_good_mm if nearest_good_mm < 0.99 * FARTHEST_MM else None
+
+
 def _told(done: Appraised, question: _Question) -> AppraisalView:
     found, master = done.appraisal, done.master
     shown = question.shot.crop_px or (0, 0, master.height_px, master.width_px)
@@ -169,9 +176,9 @@ def _told(done: Appraised, question: _Question) -> AppraisalView:
         deficit_interval_jnd=found.interval_jnd,
         indicative=done.distance_mm < INDICATIVE_MM,
         grade=GRADES[found.grade],
-        largest_good_mm=found.largest_good_mm,
+        largest_good_mm=found.largest_good_mm if max(found.largest_good_mm) >= LEAST_MM else None,
         any_size=max(found.largest_good_mm) >= 0.99 * LARGEST_MM,
-        nearest_good_mm=found.nearest_good_mm,
+        nearest_good_mm=_from_where(found.nearest_good_mm),
         any_distance=found.nearest_good_mm <= NEAREST_MM,
         pixels=shown[2] * shown[3],
         effective_fraction=found.resolution.fraction,
@@ -184,7 +191,7 @@ def _told(done: Appraised, question: _Question) -> AppraisalView:
                 rung.density_ppi,
                 rung.deficit_jnd,
                 GRADES[rung.grade],
-                rung.nearest_good_distance_mm,
+                _from_where(rung.nearest_good_distance_mm),
             )
             for rung in found.ladder
         ),

@@ -34,14 +34,14 @@ class AppraisedFinding:
 @dataclass(frozen=True, slots=True)
 class AppraisedRung:
     """A usual size with the picture placed inside it: its grade from `distance_mm`, its own diagonal (250 mm where that
-    is farther), and from how near it is good."""
+    is farther), and from how near it is good; None where it is from nowhere."""
 
     size_mm: Pair
     distance_mm: float
     density_ppi: float
     deficit_jnd: float
     grade: GradeName
-    nearest_good_mm: float
+    nearest_good_mm: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +66,9 @@ class AppraisedTone:
 class AppraisalView:
     """Whether a file is good enough at a size, from there. Good is 'fine' or better.
 
-    any_size: `largest_good_mm` is as large as anything that can be made. any_distance: it is good as near as an eye
-    sees clearly. effective_fraction: share of the pixels that carries detail; None when it can't be told.
+    largest_good_mm: None where no size worth hanging is good. any_size: it is as large as anything that can be made.
+    nearest_good_mm: None where it is good from nowhere. any_distance: it is good as near as an eye sees clearly.
+    effective_fraction: share of the pixels that carries detail; None when it can't be told.
     condition: None when it is taken for a good photo inkjet.
     """
 
@@ -79,9 +80,9 @@ class AppraisalView:
     deficit_interval_jnd: Pair
     indicative: bool
     grade: GradeName
-    largest_good_mm: Pair
+    largest_good_mm: Pair | None
     any_size: bool
-    nearest_good_mm: float
+    nearest_good_mm: float | None
     any_distance: bool
     pixels: int
     effective_fraction: float | None
