@@ -32,28 +32,24 @@ class Noise:
         spline = np.stack(
             [(1 - t) ** 3, 3 * t**3 - 6 * t**2 + 4, -3 * t**3 + 3 * t**2 + 3 * t + 1, t**3], axis=-1
         )  # (FINER, 4)
-        fine = lattice
+        fine: Field = lattice
         for axis in (0, 1):
-            taps = np.stack([np.roll(fine, 1 - k, axis=axis) for k in range(4)])
-            fine = np.moveaxis(np.tensordot(spline / 6, taps, axes=(1, 0)), 0, axis + 1)
-            shape = list(fine.shape)
-            shape[axis : axis + 2] = [shape[axis] * FINER]
-            fine = fine.reshape(shape)
+            fine = _finer(fine, spline / 6, axis)
         self._tile = np.ascontiguousarray(fine / fine.std() * 0.5, dtype=np.float32).ravel()
 
     def __call__(self, u: ArrayLike, v: ArrayLike) -> Field:
         """The field at (u, v), broadcast, any values; one unit is one bump."""
-        u, v = np.broadcast_arrays(np.asarray(u, np.float32) * FINER, np.asarray(v, np.float32) * FINER)
-        fu, fv = np.floor(u), np.floor(v)
-        u, v = u - fu, v - fv
-        column, row = fu.astype(np.int32) & (_EDGE - 1), fv.astype(np.int32) & (_EDGE - 1)
+        x, y = np.broadcast_arrays(np.asarray(u, np.float32) * FINER, np.asarray(v, np.float32) * FINER)
+        whole_x, whole_y = np.floor(x), np.floor(y)
+        x, y = x - whole_x, y - whole_y
+        column, row = whole_x.astype(np.int32) & (_EDGE - 1), whole_y.astype(np.int32) & (_EDGE - 1)
         right, below = (column + 1) & (_EDGE - 1), ((row + 1) & (_EDGE - 1)) * _EDGE
         row *= _EDGE
         top = self._tile.take(row + column)
-        top += (self._tile.take(row + right) - top) * u
+        top += (self._tile.take(row + right) - top) * x
         bottom = self._tile.take(below + column)
-        bottom += (self._tile.take(below + right) - bottom) * u
-        top += (bottom - top) * v
+        bottom += (self._tile.take(below + right) - bottom) * x
+        top += (bottom - top) * y
         return top
 
     def fractal(
@@ -70,11 +66,11 @@ class Noise:
 
         ridged: sharp crests, as on rock. Standard deviation stays about 0.5.
         """
-        u, v = np.broadcast_arrays(np.asarray(u, np.float32), np.asarray(v, np.float32))
-        total = np.zeros(u.shape, dtype=np.float32)
+        x, y = np.broadcast_arrays(np.asarray(u, np.float32), np.asarray(v, np.float32))
+        total = np.zeros(x.shape, dtype=np.float32)
         amplitude, power, scale = 1.0, 0.0, 1.0
         for octave in range(octaves):
-            layer = self(u + np.float32(17.13 * octave), v + np.float32(9.71 * octave))
+            layer = self(x + np.float32(17.13 * octave), y + np.float32(9.71 * octave))
             if ridged:
                 layer = 0.6 - np.abs(layer) * 1.3
             fade = amplitude * np.exp(-((np.asarray(footprint, np.float32) * scale) ** 2) * 2)
@@ -82,12 +78,26 @@ class Noise:
             power += amplitude**2
             amplitude *= gain
             scale *= 2.03
-            u, v = (
-                (u * _ROTATE[0] - v * _ROTATE[1]) * np.float32(2.03),
-                (u * _ROTATE[1] + v * _ROTATE[0]) * np.float32(2.03),
-            )
+            x, y = _turned(x, y)
         total /= np.float32(np.sqrt(power))
         return total
+
+
+def _finer(field: Field, spline: Field, axis: int) -> Field:
+    """The field FINER times as fine along an axis: four values under the spline (FINER, 4)."""
+    taps = np.stack([np.roll(field, 1 - k, axis=axis) for k in range(4)])
+    fine = np.moveaxis(np.tensordot(spline, taps, axes=(1, 0)), 0, axis + 1)
+    shape = list(fine.shape)
+    shape[axis : axis + 2] = [shape[axis] * FINER]
+    return fine.reshape(shape)
+
+
+def _turned(x: Field, y: Field) -> tuple[Field, Field]:
+    """Places for the next octave: turned, and twice as far apart."""
+    return (
+        (x * _ROTATE[0] - y * _ROTATE[1]) * np.float32(2.03),
+        (x * _ROTATE[1] + y * _ROTATE[0]) * np.float32(2.03),
+    )
 
 
 def hashed(a: NDArray[np.integer], b: NDArray[np.integer] | int, salt: int) -> Field:
