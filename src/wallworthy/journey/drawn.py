@@ -23,13 +23,12 @@ from wallworthy.journey.chain import Job, refuse_master
 from wallworthy.journey.choosing import as_printed, as_wanted, printed_by
 from wallworthy.journey.home import written
 from wallworthy.journey.lighting import eye_of
+from wallworthy.journey.reduced import LONG_EDGE_PX, reduced
 from wallworthy.proof.soft import Proof, make_proof
 from wallworthy.raster.arrays import write_lab
 from wallworthy.raster.encode import png_bytes
-from wallworthy.raster.scale import scaled_picture
 from wallworthy.raster.write import PNG_LEVEL
 
-LONG_EDGE_PX: Final = 2560
 PICTURE_SAMPLES: Final = 10_000
 """Pixels of the picture that the table is measured on, beside its seeded colours."""
 
@@ -58,20 +57,18 @@ def drawn_proof(
     paper_white: bool = True,
     long_edge_px: int = LONG_EDGE_PX,
     to_write: bool = False,
+    home: Path | None = None,
     progress: Progress = silent,
 ) -> DrawnProof:
     """Read, correct, fit and show a job; the picture is never enlarged.
 
+    home: where the master may be kept at this size, and is, so that it need not be read again.
+
     under_light: whether the picture is shown as it looks in the light, or as profiles have it, under D50.
     to_write: whether it will be written, and is packed while it is measured.
     """
-    from wallworthy.master.source import working_source
-
-    source = working_source(job.master, job.crop_px, job.way)
-    shrink = min(1.0, long_edge_px / max(source.width_px, source.height_px))
     progress("reading the master", 0.0)
-    size = max(1, round(source.width_px * shrink)), max(1, round(source.height_px * shrink))
-    picture = as_printed(job, scaled_picture(source, *size))
+    picture, clamped_share = _picture(job, home, long_edge_px)
     progress("composing the chain", 0.4)
     fitted = job.fitted()
     told = predicted(fitted, output=job.output, source=job.source)
@@ -98,7 +95,13 @@ def drawn_proof(
         )
         figures = seen_figures(fitted, told, job, picture)
     png = packed[0].result() if packed else None
-    return DrawnProof(proof, display, figures, ppi, job.master.path, source.clamped_share or 0.0, png)
+    return DrawnProof(proof, display, figures, ppi, job.master.path, clamped_share, png)
+
+
+def _picture(job: Job, home: Path | None, long_edge_px: int) -> tuple[NDArray[np.float32], float]:
+    """The picture as it is meant, float32 (H, W, 3), and the share of the master's pixels that were clamped."""
+    read = reduced(job.master, job.crop_px, job.way, home=home, long_edge_px=long_edge_px)
+    return as_printed(job, np.divide(read.codes, 65535, dtype=np.float32)), read.clamped_share
 
 
 def _packed(image: NDArray[np.uint8], display: Display, ppi: float) -> bytes:

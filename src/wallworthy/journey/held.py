@@ -18,15 +18,16 @@ from wallworthy.base.pixels import PixelSource
 from wallworthy.base.records import Box, Master, Way
 from wallworthy.journey.calm import calmly
 from wallworthy.journey.recent import Recent
+from wallworthy.journey.reduced import LONG_EDGE_PX, reduced, size_within
 from wallworthy.master.source import working_source
-from wallworthy.raster.scale import scaled_picture
+from wallworthy.raster.scale import scaled_codes
 from wallworthy.raster.stream import rechunk, rows_for
 from wallworthy.raster.window import halved, scaled_window
 
 Working = NDArray[np.uint16]
 Floats = NDArray[np.float32]
 
-SCREEN_PX: Final = 2560
+SCREEN_PX: Final = LONG_EDGE_PX
 """The longer edge of what is held in memory; as large as a proof is written."""
 SIZES_KEPT: Final = 8
 """As the page asks for them: quick looks at three widths, the fine one, the report, the papers side by side."""
@@ -66,7 +67,7 @@ class Held:
         self.master = master
         self._crop = crop
         self._way = way
-        self._folder = home / VIEWS
+        self._home = home
         _, _, height, width = crop or (0, 0, master.height_px, master.width_px)
         self.width_px, self.height_px = width, height
         self.clamped_share = 0.0
@@ -85,16 +86,14 @@ class Held:
 
     def size_of_edge(self, long_edge: int) -> tuple[int, int]:
         """Width and height with that longer edge, as `proof` rounds them; never more than the master has."""
-        shrink = min(1.0, long_edge / max(self.width_px, self.height_px))
-        return max(1, round(self.width_px * shrink)), max(1, round(self.height_px * shrink))
+        return size_within(self.width_px, self.height_px, long_edge)
 
     def screen(self) -> Working:
         """The picture at screen size, (H, W, 3)."""
         with self._lock:
             if self._screen is None:
-                source = working_source(self.master, self._crop, self._way)
-                self._screen = _codes(scaled_picture(source, *self.size_of_edge(SCREEN_PX)))
-                self.clamped_share = source.clamped_share or 0.0
+                read = reduced(self.master, self._crop, self._way, home=self._home, long_edge_px=SCREEN_PX)
+                self._screen, self.clamped_share = read.codes, read.clamped_share
             return self._screen
 
     def _source(self) -> PixelSource:
@@ -109,7 +108,7 @@ class Held:
             return screen
         if size[0] > screen.shape[1]:
             return self.exact(size)
-        return self._sizes.get(("quick", size), lambda: _codes(scaled_picture(_InMemory(screen), *size)))
+        return self._sizes.get(("quick", size), lambda: scaled_codes(_InMemory(screen), *size))
 
     def ready_coarser(self, width: int) -> None:
         """Begin to make, calmly and once, the sizes that are asked for where looks of this width come too slowly."""
@@ -132,7 +131,7 @@ class Held:
             return screen
 
         def make() -> Working:
-            return _codes(scaled_picture(self._source(), *size))
+            return scaled_codes(self._source(), *size)
 
         return self._sizes.get(("exact", size), make)
 
@@ -159,10 +158,10 @@ class Held:
         step = 2 ** (len(shapes) - 1)
         rows = max(2, rows_for(self.width_px) // step) * step
         source = working_source(self.master, self._crop, self._way)
-        make_folder(self._folder)
+        make_folder(self._home / VIEWS)
         try:
             with ExitStack() as files:
-                levels = [files.enter_context(tempfile.TemporaryFile(dir=self._folder)) for _ in shapes]
+                levels = [files.enter_context(tempfile.TemporaryFile(dir=self._home / VIEWS)) for _ in shapes]
                 for strip in rechunk(source.strips(rows_for(self.width_px)), rows):
                     piece = np.ascontiguousarray(strip)
                     levels[0].write(piece.data)
@@ -176,16 +175,9 @@ class Held:
                     for level, shape in zip(levels, shapes, strict=True)
                 ]
         except OSError as error:
-            raise disk_trouble(error, self._folder) from error
+            raise disk_trouble(error, self._home / VIEWS) from error
         self._whole = mapped[0]
         return list(mapped)
-
-
-def _codes(picture: Floats) -> Working:
-    out = np.empty(picture.shape, dtype=np.uint16)
-    for top in range(0, len(picture), 256):
-        out[top : top + 256] = np.rint(picture[top : top + 256] * CODES)
-    return out
 
 
 def floats(pixels: NDArray[Any]) -> Floats:

@@ -78,6 +78,7 @@ def prove(
             under_light=True,
             paper_white=paper_white == "on",
             to_write=True,
+            home=journal.home,
             progress=progress,
         )
         progress("writing", 0.9)

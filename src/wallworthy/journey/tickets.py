@@ -8,7 +8,7 @@ from pathlib import Path
 
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Condition, Light, Master, Notice, Way
+from wallworthy.base.records import Box, Condition, Light, Master, Notice, Way
 from wallworthy.base.ticket import Ticket, TicketDraft
 from wallworthy.base.units import Size, parse_length_mm, parse_size
 from wallworthy.journal.encode import unknown_name
@@ -23,7 +23,7 @@ from wallworthy.journey.answers import (
 )
 from wallworthy.journey.conditions import condition_notices, generic_condition, pick_profile, taken_in
 from wallworthy.journey.files import file_bytes
-from wallworthy.journey.home import opened
+from wallworthy.journey.home import home_folder, opened
 from wallworthy.journey.sizing import margins_of, own_distance_mm, parse_crop, placed, size_notices
 from wallworthy.journey.story import told
 from wallworthy.master.describe import describe
@@ -57,7 +57,6 @@ class Wish:
 def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> StartAnswer:
     """Open a ticket: check the master and the words, take in what is new, and remember it all."""
     from wallworthy.master.open import open_master
-    from wallworthy.master.source import working_source
 
     _check_usage(wish)
     size = parse_size(wish.size)
@@ -66,8 +65,8 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
     margins_mm = margins_of(wish.border)
     assume = None if wish.assume is None else file_bytes(wish.assume, "profile")
     master = open_master(wish.master, assume=assume)
-    working_source(master).examine(progress)
     crop, size_mm = placed(master, size, parse_crop(wish.crop, master), fill=wish.fill)
+    _look_through(master, crop, way, home_folder(home), progress)
     kept, tone = _looked_after(wish, way, master), parse_tone(wish.black_and_white)
 
     with opened(home) as journal:
@@ -99,6 +98,18 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
             journal.tickets.note(ticket.id, "started", {"condition": condition.name, "size_mm": list(size_mm)})
             ticket, house = _at_home(journal, ticket)
     return _start_answer(ticket, master, condition, house, size)
+
+
+def _look_through(master: Master, crop: Box | None, way: Way, home: Path, progress: Progress) -> None:
+    """Decode every pixel, so that damage is refused now; a whole picture is kept as its proofs want it."""
+    from wallworthy.journey.reduced import reduced
+    from wallworthy.master.source import working_source
+
+    if crop is None:
+        progress("looking through the picture", 0.0)
+        reduced(master, None, way, home=home)
+    else:
+        working_source(master).examine(progress)
 
 
 def _at_home(journal: Journal, ticket: Ticket) -> tuple[Ticket, tuple[Notice, ...]]:

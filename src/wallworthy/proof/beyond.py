@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from wallworthy.base.records import Correction
 from wallworthy.colour.correction import correct
 from wallworthy.colour.working import working_to_lab
+from wallworthy.icc.engine import in_slices
 from wallworthy.icc.lut import nodes_grid, prepared_lut
 
 Array = NDArray[np.float64]
@@ -22,8 +23,8 @@ NODES: Final = 33
 CELLS: Final = NODES - 1
 STEPS: Final = np.array([CELLS**2, CELLS, 1], np.float32)
 """From a cell to its neighbours along red, green and blue, in cells laid in a row."""
-ROWS: Final = 128
-"""Rows of the picture looked up at a time."""
+PIECE: Final = 1 << 17
+"""Pixels worked at a time."""
 
 
 def share_beyond(picture: NDArray[np.float32], beyond: Beyond, correction: Correction, tolerance_de00: float) -> float:
@@ -32,25 +33,42 @@ def share_beyond(picture: NDArray[np.float32], beyond: Beyond, correction: Corre
     picture: (H, W, 3) in the working encoding, before the correction. The distance is asked for at
     those of 33 nodes an edge of the working cube that the picture's colours lie between, and interpolated
     there; signed distances (`icc.gamut`, `signed_de00`) go smoothly through the surface and so give the truest line.
+    Cells whose corners all lie on one side need no interpolation.
     """
-    asked = nodes_between(picture)
+    pixels = picture.reshape(-1, 3)
+    cells, counts = cells_of(pixels)
+    asked = _corners(counts > 0)
     lab = correct(working_to_lab(nodes_grid(NODES)[asked]), correction)
     nodes = np.zeros((NODES, NODES, NODES, 1), dtype=np.float32)
     nodes[asked, 0] = np.asarray(beyond(lab), dtype=np.float32)
-    look_up = prepared_lut(nodes)
-    outside = 0
-    for row in range(0, picture.shape[0], ROWS):
-        outside += int(np.count_nonzero(look_up(picture[row : row + ROWS]) > tolerance_de00))
-    return outside / max(1, picture.shape[0] * picture.shape[1])
+    corners = [nodes[r : r + CELLS, g : g + CELLS, b : b + CELLS, 0] for r, g, b in product((0, 1), repeat=3)]
+    some = (np.max(corners, axis=0) > tolerance_de00).ravel()
+    every = (np.min(corners, axis=0) > tolerance_de00).ravel()
+    unsure = pixels[(some & ~every)[cells]]
+    outside = int(counts[every].sum()) + int(np.count_nonzero(prepared_lut(nodes)(unsure) > tolerance_de00))
+    return outside / max(1, len(pixels))
 
 
-def nodes_between(picture: NDArray[np.float32]) -> NDArray[np.bool_]:
-    """Which nodes (33, 33, 33) of the working cube are corners of a cell that holds a pixel of (H, W, 3), 0-1."""
-    filled = np.zeros(CELLS**3, dtype=np.bool_)
-    for row in range(0, picture.shape[0], ROWS):
-        place = picture[row : row + ROWS].reshape(-1, 3) * np.float32(CELLS)
-        np.clip(np.floor(place, out=place), 0, CELLS - 1, out=place)
-        filled[(place @ STEPS).astype(np.intp)] = True
+def cells_of(pixels: NDArray[np.float32]) -> tuple[NDArray[np.uint16], NDArray[np.int64]]:
+    """The cell of the working cube that each of (n, 3) pixels, 0-1, lies in, and how many lie in each (32768,)."""
+    cells = np.empty(len(pixels), dtype=np.uint16)
+    counts = np.zeros(CELLS**3, dtype=np.int64)
+
+    def work(part: slice) -> None:
+        for start in range(part.start, part.stop, PIECE):
+            piece = slice(start, min(start + PIECE, part.stop))
+            place = pixels[piece] * np.float32(CELLS)
+            np.clip(np.floor(place, out=place), 0, CELLS - 1, out=place)
+            cells[piece] = place @ STEPS
+
+    in_slices(len(pixels), work)
+    for start in range(0, len(cells), PIECE):
+        counts += np.bincount(cells[start : start + PIECE], minlength=CELLS**3)
+    return cells, counts
+
+
+def _corners(filled: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Which nodes (33, 33, 33) of the working cube are corners of a cell (32768,) that holds something."""
     cells = filled.reshape(CELLS, CELLS, CELLS)
     nodes = np.zeros((NODES, NODES, NODES), dtype=np.bool_)
     for red, green, blue in product((0, 1), repeat=3):

@@ -56,6 +56,16 @@ def scaled_picture(source: PixelSource, width_px: int, height_px: int) -> Floats
     return picture
 
 
+def scaled_codes(source: PixelSource, width_px: int, height_px: int) -> NDArray[np.uint16]:
+    """The same in 16 bits, uint16 (height_px, width_px, 3): half the memory."""
+    codes = np.empty((height_px, width_px, 3), np.uint16)
+    row = 0
+    for strip in scaled_strips(source, width_px, height_px, rows_for(width_px)):
+        codes[row : row + strip.shape[0]] = np.rint(strip * np.float32(65535))
+        row += strip.shape[0]
+    return codes
+
+
 def resampled_line(values: Doubles, count: int) -> Doubles:
     """A line of working values (n,), 0-1, at `count` pixels by the same kernels and encodings."""
     if count == values.shape[0]:
