@@ -244,13 +244,7 @@ def _sample(
     coming = [(wide, WIDE_DRAWS), (about, DRAWS)]
     rows = np.zeros((0, 11))
     for _ in range(ROUNDS):
-        drawn = np.concatenate([one.draw(rng, count) for one, count in coming])
-        power = 1 + even_uniforms(rng, len(drawn), 1)[:, 0]
-        wanted, log_k = drawn[:, :-1], drawn[:, -1]
-        likely = [log_likelihood(verdict, wanted, log_k, power, before.root) for verdict in verdicts]
-        earlier = sum((share * one for share, one in zip(trust, likely[:-1], strict=False)), np.zeros(len(drawn)))
-        density = before.prior.log_density(wanted, log_k)
-        rows = np.vstack([rows, np.column_stack([drawn, power, density, earlier, likely[-1]])])
+        rows = np.vstack([rows, _drawn(rng, coming, before, verdicts, trust)])
         proposals += coming
         log_weight = rows[:, 8] + rows[:, 9] + trust[-1] * rows[:, 10] - log_mixture(rows[:, :7], proposals)
         sample = _Sample(rows[:, :7], rows[:, 7], normalised(log_weight), rows[:, 9], rows[:, 10])
@@ -259,6 +253,26 @@ def _sample(
         coming = [(_about(sample.draws, tempered(log_weight, 120.0), wide), DRAWS)]
     assert sample is not None
     return sample
+
+
+def _drawn(
+    rng: np.random.Generator,
+    proposals: Sequence[tuple[Proposal, int]],
+    before: Belief,
+    verdicts: Sequence[Verdict],
+    trust: Sequence[float],
+) -> Array:
+    """So many draws of each proposal, a row (11,) each.
+
+    Its numbers and log k (7), its power, its log density beforehand, log likelihoods of earlier verdicts and the last.
+    """
+    drawn = np.concatenate([one.draw(rng, count) for one, count in proposals])
+    power = 1 + even_uniforms(rng, len(drawn), 1)[:, 0]
+    wanted, log_k = drawn[:, :-1], drawn[:, -1]
+    likely = [log_likelihood(verdict, wanted, log_k, power, before.root) for verdict in verdicts]
+    earlier = sum((share * one for share, one in zip(trust, likely[:-1], strict=False)), np.zeros(len(drawn)))
+    density = before.prior.log_density(wanted, log_k)
+    return np.column_stack([drawn, power, density, earlier, likely[-1]])
 
 
 def _log_likelihood(verdict: Verdict, belief: Belief) -> Array:

@@ -172,21 +172,27 @@ def _shared(lessons: Sequence[Lesson], scale: float, fraction: float, changed: b
     """Log evidence, and mean and covariance of the shared part, for one scale and fraction."""
     total = np.diag((PRIOR_SD * scale) ** 2)
     own = total * (1 - fraction)
+    drift = DRIFT * fraction * total
     mean, covariance = np.zeros(_SIZE), total * fraction
     evidence = 0.0
     for item in lessons:
         if item.changed:
-            covariance = covariance + DRIFT * fraction * total
+            covariance = covariance + drift
         evidence += _log_marginal(item, mean, covariance + own)
-        # The picture's own part integrated out of what was said, in information form.
-        spread = np.linalg.inv(np.eye(_SIZE) + own @ item.precision)
-        gained = item.precision @ spread
-        before = np.linalg.inv(covariance)
-        covariance = np.asarray(np.linalg.inv(before + (gained + gained.T) / 2), dtype=np.float64)
-        mean = covariance @ (before @ mean + spread.T @ item.information)
+        mean, covariance = _learnt(item, own, mean, covariance)
     if changed:
-        covariance = covariance + DRIFT * fraction * total
+        covariance = covariance + drift
     return evidence, mean, covariance
+
+
+def _learnt(item: Lesson, own: Array, mean: Array, covariance: Array) -> tuple[Array, Array]:
+    """Mean and covariance of the shared part after a lesson, its picture's own part integrated out of what was said."""
+    # in information form
+    spread = np.linalg.inv(np.eye(_SIZE) + own @ item.precision)
+    gained = item.precision @ spread
+    before = np.linalg.inv(covariance)
+    after = np.asarray(np.linalg.inv(before + (gained + gained.T) / 2), dtype=np.float64)
+    return after @ (before @ mean + spread.T @ item.information), after
 
 
 def _log_marginal(item: Lesson, mean: Array, covariance: Array) -> float:

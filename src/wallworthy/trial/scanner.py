@@ -85,12 +85,17 @@ def _mixing(light: Array, lab: Array, neutral: NDArray[np.bool_]) -> Array:
         return ((light_to_lab(light @ mixing_of(values).T) - lab) * weight).ravel()
 
     for _ in range(4):
-        at = seen(cross)
-        jacobian = np.stack([(seen(cross + 1e-4 * one) - at) / 1e-4 for one in np.eye(6)], axis=-1)
-        left = np.concatenate([jacobian, np.eye(6) / CROSS_SD])
-        step = np.linalg.lstsq(left, np.concatenate([-at, -cross / CROSS_SD]), rcond=None)[0]
-        cross = cross + step
+        cross = _nearer(cross, seen)
     return mixing_of(cross)
+
+
+def _nearer(cross: Array, seen: Callable[[Array], Array]) -> Array:
+    """The six terms one Gauss-Newton step on; seen: what is left to explain with such terms."""
+    at = seen(cross)
+    jacobian = np.stack([(seen(cross + 1e-4 * one) - at) / 1e-4 for one in np.eye(6)], axis=-1)
+    left = np.concatenate([jacobian, np.eye(6) / CROSS_SD])
+    right = np.concatenate([-at, -cross / CROSS_SD])
+    return cross + np.linalg.lstsq(left, right, rcond=None)[0]
 
 
 def mixing_of(cross: Array) -> Array:
