@@ -301,7 +301,7 @@ def page(found: dict[str, list[Used]], width: int, height: int) -> Iterator[str]
         ("engine", "From wide RGB to four measured inks, 16 bits in", DIRECT),
         (
             "proof",
-            "A soft proof at 2560 pixels to the PNG, process start included; where nothing was kept and by libvips from the file",
+            "A soft proof at 2560 pixels, process start included; libvips reads the file",
             PLAIN,
         ),
         ("small", "Parts", ALONE),
