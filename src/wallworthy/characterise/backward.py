@@ -172,13 +172,18 @@ def _calmed(device: Array, missed: Array, size: int) -> Array:
     """Even out nodes far outside the gamut with their neighbours, so that gradients there stay smooth."""
     weight = np.clip((missed - FADED_LAB) / FADED_LAB, 0, 1)[:, None] * 0.8
     for _ in range(3):
-        box = np.pad(device.reshape(size, size, size, -1), ((1, 1), (1, 1), (1, 1), (0, 0)), mode="edge")
-        around = (
-            box[:-2, 1:-1, 1:-1] + box[2:, 1:-1, 1:-1] + box[1:-1, :-2, 1:-1]
-            + box[1:-1, 2:, 1:-1] + box[1:-1, 1:-1, :-2] + box[1:-1, 1:-1, 2:]
-        ) / 6  # fmt: skip
-        device = device * (1 - weight) + around.reshape(device.shape) * weight
+        device = device * (1 - weight) + _around(device, size) * weight
     return device
+
+
+def _around(device: Array, size: int) -> Array:
+    """The mean of each node's six neighbours, (nodes, K)."""
+    box = np.pad(device.reshape(size, size, size, -1), ((1, 1), (1, 1), (1, 1), (0, 0)), mode="edge")
+    around = (
+        box[:-2, 1:-1, 1:-1] + box[2:, 1:-1, 1:-1] + box[1:-1, :-2, 1:-1]
+        + box[1:-1, 2:, 1:-1] + box[1:-1, 1:-1, :-2] + box[1:-1, 1:-1, 2:]
+    ) / 6  # fmt: skip
+    return around.reshape(device.shape)
 
 
 def _black_held(inverter: Inverter, stored: Array, missed: Array, grid: LabGrid) -> Array:

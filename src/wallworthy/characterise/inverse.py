@@ -126,18 +126,9 @@ class Inverter:
             if len(alive) == 0:
                 break
             now, part = device[alive], targets.subset(alive)
-            step = self._step(part, now, damping[alive], low, high)
-            trial = kept_to_limit(np.clip(now + step, low, high), self.ink_limit)
-            trial_cost = self.cost(part, trial)
-            better = trial_cost < cost[alive]
-            gain = cost[alive] - trial_cost
-            moved = np.abs(trial - now).max(axis=1)
-            device[alive[better]] = trial[better]
-            cost[alive[better]] = trial_cost[better]
-            damping[alive] = np.clip(np.where(better, damping[alive] * 0.2, damping[alive] * 6), 1e-7, 1e4)
-            settled = (
-                (better & (gain < CONVERGED * (1e-2 + trial_cost))) | (moved < CONVERGED) | (damping[alive] >= 1e4)
-            )
+            trial = now + self._step(part, now, damping[alive], low, high)
+            trial = kept_to_limit(np.clip(trial, low, high), self.ink_limit)
+            settled = _taken(trial, self.cost(part, trial), alive, device, cost, damping)
             alive = alive[~settled]
         return device, cost
 
@@ -187,3 +178,16 @@ def kept_to_limit(device: Array, limit: float | None) -> Array:
     out = device.copy()
     out[excess, :-1] = np.where(device[excess, :-1] > 0, device[excess, :-1] * room[excess, None], device[excess, :-1])
     return out
+
+
+def _taken(
+    trial: Array, trial_cost: Array, alive: NDArray[np.intp], device: Array, cost: Array, damping: Array
+) -> NDArray[np.bool_]:
+    """Take the trials that cost less into `device` and `cost`, in place; damp the others more. Which are settled."""
+    better = trial_cost < cost[alive]
+    gain = cost[alive] - trial_cost
+    moved = np.abs(trial - device[alive]).max(axis=1)
+    device[alive[better]] = trial[better]
+    cost[alive[better]] = trial_cost[better]
+    damping[alive] = np.clip(np.where(better, damping[alive] * 0.2, damping[alive] * 6), 1e-7, 1e4)
+    return (better & (gain < CONVERGED * (1e-2 + trial_cost))) | (moved < CONVERGED) | (damping[alive] >= 1e4)
