@@ -84,7 +84,7 @@ export const test = {
   // the verdict
   which: "Which tile looks right?",
   whole: "Does it look right?",
-  howTo: "Click the best, then the next best, or type their codes.",
+  howTo: "Choose the best, then the next best, or type their codes.",
   howToWhole: "Say what is off, or that it is right.",
   best: "best",
   next: "next best",
