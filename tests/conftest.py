@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the commands have it: numpy's own threads wait busily
 ROOT = Path(__file__).resolve().parent.parent
 PUBLISHED = ROOT / ".cache" / "published"
 

@@ -379,12 +379,14 @@ def _surface(factors: Array, v: Array, u: Array) -> Array:
 
 
 def _robust(design: Array, values: Array) -> Array:
-    weights = np.ones(len(values))
-    factors: Array = np.zeros(design.shape[1])
+    """Huber's fit of values (n,) by the columns of design (n, k), the weights found in six turns."""
+    basis, across = np.linalg.qr(design)
+    weights: Array = np.ones(len(values))
+    found: Array = np.zeros(design.shape[1])
     for _ in range(6):
-        root = np.sqrt(weights)[:, None]
-        factors = np.asarray(np.linalg.lstsq(design * root, values * root[:, 0], rcond=None)[0], dtype=np.float64)
-        left = values - design @ factors
-        spread = 1.345 * 1.4826 * float(np.median(np.abs(left))) + 1e-6
-        weights = np.minimum(1.0, spread / np.maximum(np.abs(left), 1e-12))
-    return factors
+        weighted = basis * weights[:, None]
+        found = np.asarray(np.linalg.solve(weighted.T @ basis, weighted.T @ values), dtype=np.float64)
+        left = np.abs(values - basis @ found)
+        spread = 1.345 * 1.4826 * float(np.median(left)) + 1e-6
+        weights = np.minimum(1.0, spread / np.maximum(left, 1e-12))
+    return np.asarray(np.linalg.solve(across, found), dtype=np.float64)
