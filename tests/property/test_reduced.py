@@ -102,3 +102,10 @@ def test_a_home_that_refuses_is_no_trouble(tmp_path: Path) -> None:
     found = reduced(open_master(a_master(tmp_path)), None, WAY, home=tmp_path, long_edge_px=45)
     assert found.codes.shape == (30, 45, 3)
     assert (tmp_path / FOLDER).read_text("utf-8") == "in the way"
+
+
+def test_the_last_of_a_disk_is_left_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "ROOM", 10**15)
+    found = reduced(open_master(a_master(tmp_path)), None, WAY, home=tmp_path, long_edge_px=45)
+    assert found.codes.shape == (30, 45, 3)
+    assert kept(tmp_path) == []

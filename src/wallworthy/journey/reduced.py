@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import shutil
 import struct
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -24,6 +25,8 @@ LONG_EDGE_PX: Final = 2560
 FOLDER: Final = "reduced"
 MOST: Final = 16
 """Pictures kept, the latest used; one of 2560 x 1707 pixels is 26 MB."""
+ROOM: Final = 10
+"""So many times what is kept must be free on the disk: it may not be the last that fits."""
 EDITION: Final = 1
 """To be raised when the same master would be brought to other pixels than before."""
 _HEAD: Final = struct.Struct("<32sd")
@@ -104,6 +107,8 @@ def _keep(place: Path, found: Reduced) -> None:
     with suppress(WallworthyError, OSError):
         make_folder(place.parent)
         sweep(place.parent)
+        if shutil.disk_usage(place.parent).free < ROOM * pixels.nbytes:
+            return
         with whole_file(place, overwrite=True) as temporary, temporary.open("wb") as file:
             file.write(_HEAD.pack(hashlib.sha256(pixels.data).digest(), found.clamped_share))
             file.write(pixels.data)
