@@ -69,8 +69,8 @@ def test_it_is_16_bits_of_rgb_and_uses_them(picture: np.ndarray) -> None:
     assert WIDTH_PX * HEIGHT_PX >= 12_000_000
 
 
-def test_the_same_seed_gives_the_same_bytes(picture: np.ndarray) -> None:
-    assert render_scene(WIDTH, HEIGHT).tobytes() == picture.tobytes()
+def test_the_same_seed_gives_the_same_bytes() -> None:
+    assert render_scene(WIDTH // 2, HEIGHT // 2).tobytes() == render_scene(WIDTH // 2, HEIGHT // 2).tobytes()
     small = render_scene(240, 160, seed=7)
     assert small.tobytes() != render_scene(240, 160, seed=8).tobytes()
 
