@@ -132,20 +132,26 @@ def test_a_ranking_that_fails_leaves_the_papers_to_choose_from(visit: Callable[.
     page.close()
 
 
-def test_the_proof_on_another_paper_is_asked_for_at_the_press(
-    visit: Callable[..., Watched], laid: str, served: Served
-) -> None:
-    """Once the page knows how large, before the ticket is changed; and not a second time. Another paper is shown."""
+def from_proof_to_papers(visit: Callable[..., Watched], laid: str, served: Served) -> tuple[Watched, str]:
+    """A window on the papers, gone to from the proof of a new ticket on Ash; and the ticket."""
     watched = visit()
     page = watched.page
-    post = poster(page, served)
-    made = post("/api/tickets", data={"master_sha256": laid, "size": "15x10cm", "on": "ash"})
+    made = poster(page, served)("/api/tickets", data={"master_sha256": laid, "size": "15x10cm", "on": "ash"})
     page.goto(f"{served.origin}/t/{made['ticket']}/proof")
     settled(watched)
     page.locator(".sheet .layer img").wait_for()
     page.get_by_role("link", name="Paper").first.click()
     page.get_by_text("Best first").wait_for()
     settled(watched)
+    return watched, str(made["ticket"])
+
+
+def test_the_proof_on_another_paper_is_asked_for_at_the_press(
+    visit: Callable[..., Watched], laid: str, served: Served
+) -> None:
+    """Once the page knows how large, before the ticket is changed; and not a second time. Another paper is shown."""
+    watched, ticket = from_proof_to_papers(visit, laid, served)
+    page = watched.page
     before = len(watched.requests)
     page.locator("ol.papers button").filter(has_text="Cotton").click()
     with page.expect_response(lambda answer: "quality=fine" in answer.url) as fine:
@@ -155,9 +161,9 @@ def test_the_proof_on_another_paper_is_asked_for_at_the_press(
     asked = [url for url in watched.requests[before:] if "/view?" in url and "quality=quick" in url]
     assert len(asked) == 1, [url[-130:] for url in asked]
     assert "condition=cotton" in asked[0]
-    changed = [url for url in watched.requests[before:] if url.endswith(f"/api/tickets/{made['ticket']}")]
+    changed = [url for url in watched.requests[before:] if url.endswith(f"/api/tickets/{ticket}")]
     assert len(changed) == 1, "what the tab changed itself it does not read again"
-    shown = page.context.request.get(f"{served.origin}/api/tickets/{made['ticket']}").json()
+    shown = page.context.request.get(f"{served.origin}/api/tickets/{ticket}").json()
     assert shown["condition"]["name"] == "cotton"
     assert watched.complaints == []
     page.close()
@@ -166,16 +172,8 @@ def test_the_proof_on_another_paper_is_asked_for_at_the_press(
 def test_a_press_that_slips_off_shows_the_paper_one_has(
     visit: Callable[..., Watched], laid: str, served: Served
 ) -> None:
-    watched = visit()
+    watched, _ = from_proof_to_papers(visit, laid, served)
     page = watched.page
-    post = poster(page, served)
-    made = post("/api/tickets", data={"master_sha256": laid, "size": "15x10cm", "on": "ash"})
-    page.goto(f"{served.origin}/t/{made['ticket']}/proof")
-    settled(watched)
-    page.locator(".sheet .layer img").wait_for()
-    page.get_by_role("link", name="Paper").first.click()
-    page.get_by_text("Best first").wait_for()
-    settled(watched)
     before = len(watched.requests)
     page.locator("ol.papers button").filter(has_text="Cotton").hover()
     page.mouse.down()

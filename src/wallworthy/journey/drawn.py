@@ -23,7 +23,7 @@ from wallworthy.journey.chain import Job, refuse_master
 from wallworthy.journey.choosing import as_printed, as_wanted, printed_by
 from wallworthy.journey.home import written
 from wallworthy.journey.lighting import eye_of
-from wallworthy.journey.reduced import LONG_EDGE_PX, reduced
+from wallworthy.journey.reduced import LONG_EDGE_PX, floats, reduced
 from wallworthy.proof.soft import Proof, make_proof
 from wallworthy.raster.arrays import write_lab
 from wallworthy.raster.encode import png_bytes
@@ -101,7 +101,7 @@ def drawn_proof(
 def _picture(job: Job, home: Path | None, long_edge_px: int) -> tuple[NDArray[np.float32], float]:
     """The picture as it is meant, float32 (H, W, 3), and the share of the master's pixels that were clamped."""
     read = reduced(job.master, job.crop_px, job.way, home=home, long_edge_px=long_edge_px)
-    return as_printed(job, np.divide(read.codes, 65535, dtype=np.float32)), read.clamped_share
+    return as_printed(job, floats(read.codes)), read.clamped_share
 
 
 def _packed(image: NDArray[np.uint8], display: Display, ppi: float) -> bytes:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +25,6 @@ from wallworthy.raster.stream import rechunk, rows_for
 from wallworthy.raster.window import halved, scaled_window
 
 Working = NDArray[np.uint16]
-Floats = NDArray[np.float32]
 
 SCREEN_PX: Final = LONG_EDGE_PX
 """The longer edge of what is held in memory; as large as a proof is written."""
@@ -37,7 +36,6 @@ READY_AFTER_S: Final = 1.5
 """So long after a look its coarser sizes are made; the first is 0.2 s of work at the width of a large screen."""
 SMALL_PX: Final = 1024
 """A picture no wider is not asked for more coarsely: the papers lie side by side so."""
-CODES: Final = np.float32(65535)
 VIEWS: Final = "views"
 
 
@@ -178,8 +176,3 @@ class Held:
             raise disk_trouble(error, self._home / VIEWS) from error
         self._whole = mapped[0]
         return list(mapped)
-
-
-def floats(pixels: NDArray[Any]) -> Floats:
-    """Working codes as numbers 0-1."""
-    return pixels.astype(np.float32) / CODES

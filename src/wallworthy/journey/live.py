@@ -26,11 +26,12 @@ from wallworthy.journey.chain import found_master, job_of, shown_as
 from wallworthy.journey.choosing import as_printed, as_wanted, printed_by, wishes_kept
 from wallworthy.journey.coarse import COARSE_PX, has_coarse, keep_coarse, kept_coarse
 from wallworthy.journey.drawn import seen_figures
-from wallworthy.journey.held import SCREEN_PX, Held, floats
+from wallworthy.journey.held import SCREEN_PX, Held
 from wallworthy.journey.home import opened
 from wallworthy.journey.incoming import master_at
 from wallworthy.journey.page import ReportView, TilesInfo
 from wallworthy.journey.recent import Recent
+from wallworthy.journey.reduced import floats
 from wallworthy.journey.reporting import loss_codes, report_view
 from wallworthy.journey.seeing import (
     DISPLAY_NODES,

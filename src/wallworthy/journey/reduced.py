@@ -78,6 +78,11 @@ def reduced(
     return found
 
 
+def floats(codes: NDArray[np.uint16]) -> NDArray[np.float32]:
+    """Working codes as numbers 0-1."""
+    return np.divide(codes, 65535, dtype=np.float32)
+
+
 def _name(master: Master, crop: Box | None, way: Way, size: tuple[int, int]) -> str:
     """Everything that decides the pixels, as one name."""
     profile = None if master.profile is None else hashlib.sha256(master.profile).hexdigest()
