@@ -31,24 +31,40 @@ def edge_field(sigma_px: float, degrees: float, size: int = 192, low: float = 0.
     return low + (high - low) * rise
 
 
+FINE = 4
+"""The scene of corners is drawn this many times as fine, then averaged."""
+
+
+@lru_cache(maxsize=2)
+def _drawn_corners(size: int, number: int) -> Field:
+    """The scene of corners before any blur, (4 size, 4 size); each block is drawn within the square it reaches."""
+    random = np.random.default_rng(number)
+    at = np.arange(size * FINE) / FINE
+    field = np.full((size * FINE, size * FINE), 0.5)
+    for _ in range(34):
+        row, column = random.uniform(0, size, 2)
+        tall, wide = random.uniform(24, 90, 2)
+        turn = random.uniform(0, math.pi)
+        reach = math.hypot(tall, wide) / 2
+        rows, columns = (
+            slice(*np.searchsorted(at, (middle - reach, middle + reach + 1 / FINE))) for middle in (row, column)
+        )
+        y, x = at[rows, None], at[None, columns]
+        u = (x - column) * math.cos(turn) + (y - row) * math.sin(turn)
+        v = (y - row) * math.cos(turn) - (x - column) * math.sin(turn)
+        field[rows, columns][(np.abs(u) < wide / 2) & (np.abs(v) < tall / 2)] = random.uniform(0.2, 0.85)
+    field.setflags(write=False)
+    return field
+
+
 @lru_cache(maxsize=16)
 def corners(sigma_px: float = 0.4, size: int = 384, number: int = 1) -> Field:
     """A sharp scene of bars and blocks at many angles, 0-1, (size, size), read only; drawn 4 times as fine."""
     from scipy.ndimage import gaussian_filter
 
-    random = np.random.default_rng(number)
-    fine = 4
-    y, x = np.mgrid[0 : size * fine, 0 : size * fine] / fine
-    field = np.full(x.shape, 0.5)
-    for _ in range(34):
-        row, column = random.uniform(0, size, 2)
-        tall, wide = random.uniform(24, 90, 2)
-        turn = random.uniform(0, math.pi)
-        u = (x - column) * math.cos(turn) + (y - row) * math.sin(turn)
-        v = (y - row) * math.cos(turn) - (x - column) * math.sin(turn)
-        field[(np.abs(u) < wide / 2) & (np.abs(v) < tall / 2)] = random.uniform(0.2, 0.85)
-    soft = gaussian_filter(field, sigma_px * fine) if sigma_px > 0 else field
-    scene = soft.reshape(size, fine, size, fine).mean(axis=(1, 3))
+    field = _drawn_corners(size, number)
+    soft = gaussian_filter(field, sigma_px * FINE) if sigma_px > 0 else field
+    scene = soft.reshape(size, FINE, size, FINE).mean(axis=(1, 3))
     scene.setflags(write=False)
     return scene
 
