@@ -8,7 +8,7 @@ the PCS, so that the correction can stand between.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
@@ -39,7 +39,7 @@ D50: Final[Triple] = (float(PCS_WHITE[0]), float(PCS_WHITE[1]), float(PCS_WHITE[
 class Source:
     """What the ways need to know of where colours come from: its black by intent, its white."""
 
-    black_lab: Mapping[Intent, Triple]
+    black_lab: Mapping[Intent, Triple] = field(hash=False)
     """Media-relative Lab of the black point, for 'perceptual' and 'relative'."""
     white_xyz: Triple
     """The media white as the CMM reads it, Y 0-1."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -47,13 +48,18 @@ class Job:
         object.__setattr__(self, "source", replace(self.source, chosen=chosen, greys=greys))
 
     def fitted(self) -> Fitted:
-        """The chain of this way and correction, composed once."""
-        return compose(self.output, self.way, self.correction, self.source)
+        """The chain of this way and correction, composed once: the last few are remembered."""
+        return _composed(self.output.data, self.way, self.correction, self.source)
 
     @property
     def shown_px(self) -> Box:
         """The part of the master that is printed."""
         return self.crop_px or (0, 0, self.master.height_px, self.master.width_px)
+
+
+@lru_cache(maxsize=4)
+def _composed(output: bytes, way: Way, correction: Correction, source: Source) -> Fitted:
+    return compose(parse_profile(output), way, correction, source)
 
 
 def load(journal: Journal, ticket: Ticket) -> Job:
