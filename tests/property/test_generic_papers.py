@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from inspect import unwrap
 from pathlib import Path
 
 import numpy as np
@@ -34,7 +35,7 @@ def test_it_is_labelled_a_guess_and_usable(name: str, profiles: dict[str, bytes]
 
 
 def test_same_bytes_each_time(profiles: dict[str, bytes]) -> None:
-    assert generic_profile.__wrapped__("matt") == profiles["matt"]
+    assert unwrap(generic_profile)("matt") == profiles["matt"]
 
 
 @pytest.mark.parametrize(("name", "density"), [("gloss", 2.3), ("lustre", 2.2), ("matt", 1.65)])
