@@ -8,6 +8,7 @@ from functools import cache
 
 import numpy as np
 
+from support.made_once import made
 from wallworthy.base.records import Box, Correction, Way
 from wallworthy.characterise.generic import generic_profile
 from wallworthy.colour.working import working_to_lab
@@ -48,7 +49,8 @@ class PictureSource:
 
 @cache
 def scene() -> np.ndarray:
-    return render_scene(450, 300)
+    pixels = made(("scene", 450, 300), lambda: render_scene(450, 300).tobytes())
+    return np.frombuffer(pixels, np.uint16).reshape(300, 450, 3)
 
 
 @cache
