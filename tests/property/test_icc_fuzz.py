@@ -31,8 +31,11 @@ words_changed = st.lists(st.tuples(places, st.sampled_from(EXTREMES)), min_size=
 often = settings(max_examples=250, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 
 
-def use_everything(data: bytes) -> bool:
-    """Read all there is; True when the profile is sound enough. Anything but InputError escapes."""
+def use_everything(data: bytes, changed: int | None = None) -> bool:
+    """Read all there is; True when the profile is sound enough. Anything but InputError escapes.
+
+    changed: the one place where it is not as it was; elements that lie elsewhere need not be read again.
+    """
     try:
         profile = parse_profile(data)
     except InputError as refusal:
@@ -40,7 +43,11 @@ def use_everything(data: bytes) -> bool:
         return False
     assert profile.data == data
     assert all(np.isfinite(profile.white_xyz))
-    for signature in profile.tags:
+    elements = {(offset, size, signature[:3]): signature for signature, (offset, size, _) in profile.tags.items()}
+    for (offset, size, _), signature in elements.items():
+        in_directory = changed is None or changed < 132 + 12 * len(profile.tags)
+        if not in_directory and not offset - 4 < changed < offset + size:
+            continue
         for read in (read_text, read_curve):
             try:
                 read(tag_span(profile, signature))
@@ -129,7 +136,7 @@ def test_no_single_claim_takes_memory(kind: str) -> None:
     for at in sorted(heads | set(range(128, 600, 4))):
         if at + 4 <= len(data):
             for value in (0xFFFFFFFF, 0x00FFFFFF):
-                use_everything(data[:at] + struct.pack(">I", value) + data[at + 4 :])
+                use_everything(data[:at] + struct.pack(">I", value) + data[at + 4 :], changed=at)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert peak < MOST_MEMORY
