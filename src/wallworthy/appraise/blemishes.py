@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -14,6 +15,7 @@ from wallworthy.base.records import Box
 from wallworthy.raster.filters import Flags, Floats, blurred, highest_around, lowest_around, reduced, standing_out
 
 Array = NDArray[np.float64]
+Places = NDArray[np.intp]
 
 DUST_SIGMAS: Final = (1.3, 1.8, 2.5)
 """Sizes of dust looked for, as standard deviations in pixels, on the reduced picture and on smaller ones of it."""
@@ -32,6 +34,12 @@ LIGHT_SHARE: Final = 0.1
 
 LARGEST_DUST_PX: Final = 200.0
 """Dust casts no larger shadow, whatever the camera."""
+
+DARKEST: Final = 0.05
+"""Tone below which no dust is looked for."""
+
+MOST_LOOKED_AT: Final = 150
+"""Places looked at closely for each size of dust, the darkest."""
 
 ROUGHEST: Final = 0.02
 """Standard deviation of the tone around a spot beyond which the place is not smooth."""
@@ -103,56 +111,119 @@ def _dust_of_size(tone: Floats, smooth: Flags, sigma: float, factor: int, calm: 
     margin = math.ceil(5 * sigma) + 1
     crest[:margin], crest[-margin:], crest[:, :margin], crest[:, -margin:] = False, False, False, False
     rows, columns = np.nonzero(crest)
-    order = np.argsort(-dark[rows, columns], kind="stable")[:150]
-    spots = (_dust_at(tone, int(rows[i]), int(columns[i]), sigma, factor, calm) for i in order)
-    return [spot for spot in spots if spot is not None]
+    darkest = np.argsort(-dark[rows, columns], kind="stable")[:MOST_LOOKED_AT]
+    return _dust_at(tone, rows[darkest], columns[darkest], sigma, factor, calm)
 
 
-def _dust_at(tone: Floats, row: int, column: int, sigma: float, factor: int, calm: float) -> Spot | None:
-    """The spot at a place, if what surrounds it is smooth and it is dark from all sides."""
-    reach = math.ceil(5 * sigma)
-    patch = tone[row - reach : row + reach + 1, column - reach : column + reach + 1].astype(np.float64)
-    y, x = np.mgrid[-reach : reach + 1, -reach : reach + 1].astype(np.float64)
-    away = np.hypot(x, y)
-    ring = (away > 2.6 * sigma) & (away <= 4.8 * sigma)
-    terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
-    bowl, *_ = np.linalg.lstsq(terms[ring], patch[ring], rcond=None)
-    rest = patch - terms @ bowl
-    noise = float(rest[ring].std())
-    core = away <= max(0.8 * sigma, 0.9)
-    depth = -float(rest[core].mean())
-    if not LEAST_DUST <= depth <= DEEPEST_DUST or float(patch[ring].min()) < 0.05:
-        return None
-    if noise > calm or depth < 2.0 * noise:
-        return None
-    eight = _sectors(rest, x, y, (away > 0.5 * sigma) & (away <= 1.5 * sigma))
-    around = _sectors(rest, x, y, ring)
+def _dust_at(tone: Floats, rows: Places, columns: Places, sigma: float, factor: int, calm: float) -> list[Spot]:
+    """The spots at places, where what surrounds one is smooth and it is dark from all sides."""
+    around = _around(sigma)
+    rest, lowest = _beside_bowls(tone, rows, columns, around)
+    depth, noise = -(rest @ around.core), rest[:, around.ring].std(axis=1)
+    deep = (depth >= np.maximum(LEAST_DUST, 2.0 * noise)) & (depth <= DEEPEST_DUST)
+    kept = np.flatnonzero(deep & (lowest >= DARKEST) & (noise <= calm))
     # the mean of so many pixels strays by this much when only noise is there
-    chance = max(noise / math.sqrt(core.sum()), 1e-5)
-    near, beyond = (float(rest[where].mean()) for where in (ring & (away < 3.5 * sigma), ring & (away > 3.9 * sigma)))
-    lumpy = float(np.abs(around).max())
-    if depth < 8 * chance or lumpy > 0.2 * depth or float(eight.max()) > -0.3 * depth or beyond - near > 0.12 * depth:
-        return None
-    diameter = _diameter(rest, away, depth) * factor
-    if diameter > LARGEST_DUST_PX:
-        return None
+    chance = np.maximum(noise / math.sqrt(np.count_nonzero(around.core)), 1e-5)
+    kept = kept[depth[kept] >= 8 * chance[kept]]
+    kept = kept[_dark_from_all_sides(rest[kept], depth[kept], around)]
+    diameters = _diameters(rest[kept], depth[kept], around) * factor
+    return [
+        _spot_at((int(rows[i]), int(columns[i])), float(depth[i]), diameter, float(chance[i]), factor)
+        for i, diameter in zip(kept, diameters.tolist(), strict=True)
+        if diameter <= LARGEST_DUST_PX
+    ]
+
+
+def _spot_at(place: tuple[int, int], depth: float, diameter: float, chance: float, factor: int) -> Spot:
     side = max(factor, round(1.2 * diameter))
-    top, left = (max(0, round((at + 0.5) * factor - side / 2)) for at in (row, column))
+    top, left = (max(0, round((at + 0.5) * factor - side / 2)) for at in place)
     return Spot((top, left, side, side), depth, diameter, depth / chance)
 
 
-def _sectors(rest: Array, x: Array, y: Array, where: NDArray[np.bool_]) -> Array:
-    """The mean of each of eight directions."""
-    number = np.floor((np.arctan2(y, x) / (2 * np.pi) + 1 / 16) * 8).astype(int) % 8
-    return np.array([rest[where & (number == i)].mean() if (where & (number == i)).any() else 0.0 for i in range(8)])
+@dataclass(frozen=True, slots=True, eq=False)
+class Around:
+    """The square about a place where a spot of some size may lie, its n pixels row by row, and how to see in it.
+
+    Values (places, n) times weights (n, k) are k means of each place.
+    """
+
+    reach: int
+    """Pixels from the place to the square's sides."""
+    ring: Flags
+    """What surrounds a spot, (n,)."""
+    terms: Array
+    """1, x, y, x², xy, y², (n, 6): a bowl is a sum of these."""
+    fit: Array
+    """Weights of the ring's pixels, (pixels, 6), that make the bowl nearest to them by least squares."""
+    core: Array
+    """Weights of the mean of a spot's middle, (n,)."""
+    border: Array
+    """Of eight directions about a spot's border, (n, 8)."""
+    sides: Array
+    """Of eight directions of the ring, (n, 8)."""
+    near: Array
+    """Of the ring's inner part, (n,)."""
+    beyond: Array
+    """Of the ring's outer part, (n,)."""
+    radii: Array
+    """Every half pixel up to the corners, (r,)."""
+    circles: Array
+    """Of the pixels within half a pixel of each radius, (n, r)."""
 
 
-def _diameter(rest: Array, away: Array, depth: float) -> float:
-    """Twice the radius at which the spot has half its depth, in pixels of the reduced picture."""
+@cache
+def _around(sigma: float) -> Around:
+    """What belongs to spots of that standard deviation, in pixels."""
+    reach = math.ceil(5 * sigma)
+    y, x = np.mgrid[-reach : reach + 1, -reach : reach + 1].reshape(2, -1).astype(np.float64)
+    away = np.hypot(x, y)
+    ring = (away > 2.6 * sigma) & (away <= 4.8 * sigma)
+    terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=1)
+    direction = np.floor((np.arctan2(y, x) / (2 * np.pi) + 1 / 16) * 8).astype(int) % 8
+    eight = direction == np.arange(8)[:, None]
     radii = np.arange(0.5, away.max(), 0.5)
-    rings = np.array([-rest[np.abs(away - radius) <= 0.5].mean() for radius in radii])
-    below = np.flatnonzero(rings < depth / 2)
-    return 2 * float(radii[below[0]]) if below.size else 2 * float(radii[-1])
+    return Around(
+        reach=reach,
+        ring=ring,
+        terms=terms,
+        fit=np.asarray(np.linalg.pinv(terms[ring]).T, dtype=np.float64),
+        core=_means(away <= max(0.8 * sigma, 0.9)),
+        border=_means(eight & (away > 0.5 * sigma) & (away <= 1.5 * sigma)),
+        sides=_means(eight & ring),
+        near=_means(ring & (away < 3.5 * sigma)),
+        beyond=_means(ring & (away > 3.9 * sigma)),
+        radii=radii,
+        circles=_means(np.abs(away - radii[:, None]) <= 0.5),
+    )
+
+
+def _means(flags: Flags) -> Array:
+    """Weights (n, k), or (n,), that make the mean of the true pixels of (k, n), or (n,), flags; 0 where none is."""
+    return (flags / np.maximum(flags.sum(axis=-1, keepdims=True), 1)).T
+
+
+def _beside_bowls(tone: Floats, rows: Places, columns: Places, around: Around) -> tuple[Array, Array]:
+    """The squares about places less the bowl through each one's ring, (places, n), and the lowest tone of the ring."""
+    side = 2 * around.reach + 1
+    squares = sliding_window_view(tone, (side, side))[rows - around.reach, columns - around.reach]
+    tones = squares.reshape(len(rows), side * side).astype(np.float64)
+    ring = tones[:, around.ring]
+    return tones - (ring @ around.fit) @ around.terms.T, ring.min(axis=1)
+
+
+def _dark_from_all_sides(rest: Array, depth: Array, around: Around) -> Flags:
+    """Where the spot's border is dark in all directions, and what surrounds it alike in all and no rim of its own."""
+    border = (rest @ around.border).max(axis=1)
+    lumpy = np.abs(rest @ around.sides).max(axis=1)
+    rim = rest @ around.beyond - rest @ around.near
+    return (border <= -0.3 * depth) & (lumpy <= 0.2 * depth) & (rim <= 0.12 * depth)
+
+
+def _diameters(rest: Array, depth: Array, around: Around) -> Array:
+    """Twice the radius at which each spot has half its depth, in pixels of the reduced picture."""
+    below = -(rest @ around.circles) < depth[:, None] / 2
+    first = np.where(below.any(axis=1), below.argmax(axis=1), -1)
+    return 2 * around.radii[first]
 
 
 def _apart(spots: list[Spot]) -> list[Spot]:
