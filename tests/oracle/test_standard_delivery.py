@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import tifffile
 
-from support.finals import direct_path, fitted_to, plan, without_table
+from support.finals import carried_once, direct_path, fitted_to, plan, without_table
 from support.memory import photo_like, working
 from wallworthy.base import records
 from wallworthy.base.records import Delivery
@@ -20,8 +20,15 @@ from wallworthy.icc.engine import convert, from_lab, to_lab
 from wallworthy.icc.lut import apply_lut
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile
+from wallworthy.render import final as final_module
 from wallworthy.render.delivery import by_standard, carrier
 from wallworthy.render.final import render_final
+
+
+@pytest.fixture(autouse=True)
+def one_way_back(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One table of each paper serves all tests."""
+    monkeypatch.setattr(final_module, "by_standard", carried_once)
 
 
 @pytest.mark.source("ISO18619", "the paper's black to zero, and back by the lab's compensation")
@@ -53,7 +60,7 @@ def test_labs_conversion_lands_on_the_same_print(
 def test_table_against_the_steps(published_profile: Callable[[str], bytes]) -> None:
     data = published_profile("fogra39")
     paper, standard = parse_profile(data), parse_profile(srgb_profile())
-    carriage = by_standard(fitted_to(data, 65).nodes, None, paper, standard)
+    carriage = carried_once(fitted_to(data, 65).nodes, None, paper, standard)
     assert carriage.figures is not None
     assert carriage.figures.size == 65
     assert carriage.figures.mean_de00 < 0.1
@@ -67,9 +74,9 @@ def test_the_table_s_figures_are_the_measured_ones(published_profile: Callable[[
     """Over the colours every table is measured with, and within the same limits."""
     data = published_profile(name)
     paper, standard = parse_profile(data), parse_profile(srgb_profile())
-    nodes = fitted_to(data, 49).nodes
+    nodes = fitted_to(data, 65).nodes
     assert nodes is not None
-    carriage = by_standard(nodes, None, paper, standard)
+    carriage = carried_once(nodes, None, paper, standard)
     figures = carriage.figures
     assert figures is not None
     assert figures.size is not None

@@ -16,7 +16,7 @@ import pytest
 import tifffile
 
 from support.disks import small_disk
-from support.finals import direct_path, fitted_to, plan, without_table
+from support.finals import carried_once, direct_path, fitted_to, plan, without_table
 from support.memory import MemorySource, photo_like, working
 from wallworthy.base.errors import InputError, TroubleError
 from wallworthy.base.records import Delivery
@@ -31,6 +31,12 @@ from wallworthy.raster.write import samples_sha256
 from wallworthy.render import final as final_module
 from wallworthy.render.final import render_final
 from wallworthy.render.sharpen import plan_sharpening, sharpen_window
+
+
+@pytest.fixture(autouse=True)
+def one_way_back(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The way to the standard space has tests of its own."""
+    monkeypatch.setattr(final_module, "by_standard", carried_once)
 
 
 @pytest.fixture

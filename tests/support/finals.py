@@ -16,6 +16,7 @@ from wallworthy.icc.engine import from_lab
 from wallworthy.icc.lut import nodes_grid
 from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.icc.standard import srgb_profile
+from wallworthy.render.delivery import Carriage, DeviceOf, by_standard
 from wallworthy.render.final import FinalPlan
 
 
@@ -36,6 +37,21 @@ def fitted_to(data: bytes, size: int = 33) -> Fitted:
     nodes = direct_path(profile)(nodes_grid(size).astype(np.float32))
     figures = LutFigures(size, 0.0, 0.0, 0.0)
     return Fitted(Way.RELATIVE_BPC, Correction(), profile.sha256, profile.space, nodes, figures)
+
+
+_CARRIED: dict[tuple[int, str, str], tuple[NDArray[np.float32], Carriage]] = {}
+
+
+def carried_once(
+    nodes: NDArray[np.float32] | None, device_of: DeviceOf | None, paper: Profile, standard: Profile
+) -> Carriage:
+    """As `by_standard`, whose table takes seconds, but made once for the same table of `fitted_to`."""
+    if nodes is None:
+        return by_standard(nodes, device_of, paper, standard)
+    key = (id(nodes), paper.sha256, standard.sha256)
+    if key not in _CARRIED:
+        _CARRIED[key] = nodes, by_standard(nodes, device_of, paper, standard)
+    return _CARRIED[key][1]
 
 
 def without_table(data: bytes) -> Fitted:
