@@ -5,6 +5,8 @@ set -eu
 root=$(cd "$(dirname "$0")/.." && pwd)
 cd "$root"
 
+NOT_COMPILED='tests|sklearn|networkx|pip|setuptools|pkg_resources|narwhals|joblib'
+
 say() { echo "$@" >&2; }
 
 debian_install() {
@@ -50,7 +52,8 @@ sound() {
     return $found
 }
 
-make_venv() {
+need_python() {
+    # Sets `python` to one that can make environments; on Debian as root it installs what is missing.
     python=$(find_python) || {
         debian_install "Python 3.11 or newer" python3 python3-venv || exit 1
         python=$(find_python) || { say "Python 3.11 or newer is needed; Debian's python3 is older here."; exit 1; }
@@ -60,6 +63,10 @@ make_venv() {
         python=/usr/bin/python3
         new_enough "$python" || { say "Python 3.11 or newer is needed; Debian's python3 is older here."; exit 1; }
     fi
+}
+
+make_venv() {
+    need_python
     rm -rf .venv
     "$python" -m venv .venv
 }
@@ -74,8 +81,8 @@ set_up() {
     say "Setting up ($1): this happens once and takes a minute or so."
     if [ ! -f "$lock_mark" ]; then
         .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-compile --require-hashes -r "$lock"
-        # On all processors, where pip takes one; what can't be compiled is nothing that is ever imported.
-        .venv/bin/python -m compileall -q -j 0 .venv/lib >/dev/null 2>&1 || true
+        # On all processors, where pip takes one, and without what is never imported or only seldom: half of it all.
+        .venv/bin/python -m compileall -q -j 0 -x "/($NOT_COMPILED)/" .venv/lib >/dev/null 2>&1 || true
         touch "$lock_mark"
     fi
     # The page is built by those scripts that need it, not by each installation.

@@ -58,10 +58,12 @@ def at_rest(page: Any) -> np.ndarray:
         taken_over = page.get_by_role("button", name="Take it over")  # the test before this one had it in hand
         if taken_over.count():
             taken_over.click()
+        if page.evaluate(WAITS):
+            same = 0
+            continue
         now = cells(Image.open(io.BytesIO(page.screenshot())))
-        waits = page.evaluate(WAITS)
         still = now.shape == last.shape and np.abs(now - last).mean() < 0.02
-        same = same + 1 if still and not waits else 0
+        same = same + 1 if still else 0
         if same == 3:
             return now
         last = now
