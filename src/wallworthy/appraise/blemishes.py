@@ -71,7 +71,7 @@ def find_dust(tone: Floats, factor: int, sigma: float) -> tuple[Spot, ...]:
     spot's surroundings are much rougher than noise, they are texture. Dust is only ever dark: where light spots of the
     same kind are about as clear as the dark ones, both are the picture's own, or what compression has left.
     """
-    dark, light = _soft_spots(tone, factor, sigma), _soft_spots(np.float32(1) - tone, factor, sigma)
+    dark, light = _soft_spots(tone, factor, sigma)
     return tuple(sorted(_clearer(dark, light), key=lambda one: -one.depth))
 
 
@@ -86,39 +86,46 @@ def _clearer(dark: list[Spot], light: list[Spot]) -> list[Spot]:
     return []
 
 
-def _soft_spots(tone: Floats, factor: int, sigma: float) -> list[Spot]:
-    """Dark round soft spots of all sizes, one for each place."""
-    found: list[Spot] = []
+def _soft_spots(tone: Floats, factor: int, sigma: float) -> tuple[list[Spot], list[Spot]]:
+    """The dark round soft spots of all sizes, one for each place, and the light ones: the negative's dark ones."""
+    dark: list[Spot] = []
+    light: list[Spot] = []
     for _ in range(DUST_LEVELS):
         if min(tone.shape) < 32:
             break
         calm = min(ROUGHEST, 2.2 * sigma / factor + 0.001)
         fine: Floats = tone - blurred(tone, 2.0)
         smooth = blurred(np.square(fine), 5.0) < (2 * calm + 0.004) ** 2
+        negative: Floats = np.float32(1) - tone
         for size in DUST_SIGMAS:
-            found += _dust_of_size(tone, smooth, size, factor, calm)
+            below = blurred(tone, 2.0 * size) - blurred(tone, 0.7 * size)
+            highest, lowest = highest_around(below, round(3 * size)), lowest_around(below, round(3 * size))
+            dark += _dust_at(tone, _crests(below, highest, lowest, smooth, size), size, factor, calm)
+            light += _dust_at(negative, _crests(-below, -lowest, -highest, smooth, size), size, factor, calm)
         tone, factor = reduced(tone, 2), factor * 2
-    return _apart(found)
+    return _apart(dark), _apart(light)
 
 
-def _dust_of_size(tone: Floats, smooth: Flags, sigma: float, factor: int, calm: float) -> list[Spot]:
-    inner, outer = blurred(tone, 0.7 * sigma), blurred(tone, 2.0 * sigma)
-    dark = outer - inner
-    # nothing darker near by, and what is lighter there only as much as a spot's own border seems to be
-    crest = (dark >= highest_around(dark, round(3 * sigma))) & (dark > 0.25 * LEAST_DUST) & (dark < DEEPEST_DUST)
-    crest &= smooth
-    crest &= lowest_around(dark, round(3 * sigma)) > -1.1 * dark
+def _crests(below: Floats, highest: Floats, lowest: Floats, smooth: Flags, sigma: float) -> Places:
+    """Rows and columns, (2, places), where a spot may lie, the darkest first.
+
+    below: how far each pixel lies below what surrounds it; highest and lowest: the same within a spot's reach.
+    """
+    rows, columns = np.divmod(np.flatnonzero((below >= highest) & (below > 0.25 * LEAST_DUST)), below.shape[1])
     margin = math.ceil(5 * sigma) + 1
-    crest[:margin], crest[-margin:], crest[:, :margin], crest[:, -margin:] = False, False, False, False
-    rows, columns = np.nonzero(crest)
-    darkest = np.argsort(-dark[rows, columns], kind="stable")[:MOST_LOOKED_AT]
-    return _dust_at(tone, rows[darkest], columns[darkest], sigma, factor, calm)
+    inside = (np.minimum(rows, columns) >= margin) & (rows < below.shape[0] - margin)
+    inside &= columns < below.shape[1] - margin
+    crest, least = below[rows, columns], lowest[rows, columns]
+    # what is lighter near by is so only as much as a spot's own border seems to be
+    kept = inside & smooth[rows, columns] & (crest < DEEPEST_DUST) & (least > -1.1 * crest)
+    darkest = np.argsort(-crest[kept], kind="stable")[:MOST_LOOKED_AT]
+    return np.stack([rows[kept], columns[kept]])[:, darkest]
 
 
-def _dust_at(tone: Floats, rows: Places, columns: Places, sigma: float, factor: int, calm: float) -> list[Spot]:
-    """The spots at places, where what surrounds one is smooth and it is dark from all sides."""
+def _dust_at(tone: Floats, places: Places, sigma: float, factor: int, calm: float) -> list[Spot]:
+    """The spots at places (2, n), where what surrounds one is smooth and it is dark from all sides."""
     around = _around(sigma)
-    rest, lowest = _beside_bowls(tone, rows, columns, around)
+    rest, lowest = _beside_bowls(tone, places, around)
     depth, noise = -(rest @ around.core), rest[:, around.ring].std(axis=1)
     deep = (depth >= np.maximum(LEAST_DUST, 2.0 * noise)) & (depth <= DEEPEST_DUST)
     kept = np.flatnonzero(deep & (lowest >= DARKEST) & (noise <= calm))
@@ -128,7 +135,7 @@ def _dust_at(tone: Floats, rows: Places, columns: Places, sigma: float, factor: 
     kept = kept[_dark_from_all_sides(rest[kept], depth[kept], around)]
     diameters = _diameters(rest[kept], depth[kept], around) * factor
     return [
-        _spot_at((int(rows[i]), int(columns[i])), float(depth[i]), diameter, float(chance[i]), factor)
+        _spot_at((int(places[0, i]), int(places[1, i])), float(depth[i]), diameter, float(chance[i]), factor)
         for i, diameter in zip(kept, diameters.tolist(), strict=True)
         if diameter <= LARGEST_DUST_PX
     ]
@@ -202,11 +209,11 @@ def _means(flags: Flags) -> Array:
     return (flags / np.maximum(flags.sum(axis=-1, keepdims=True), 1)).T
 
 
-def _beside_bowls(tone: Floats, rows: Places, columns: Places, around: Around) -> tuple[Array, Array]:
+def _beside_bowls(tone: Floats, places: Places, around: Around) -> tuple[Array, Array]:
     """The squares about places less the bowl through each one's ring, (places, n), and the lowest tone of the ring."""
     side = 2 * around.reach + 1
-    squares = sliding_window_view(tone, (side, side))[rows - around.reach, columns - around.reach]
-    tones = squares.reshape(len(rows), side * side).astype(np.float64)
+    squares = sliding_window_view(tone, (side, side))[*(places - around.reach)]
+    tones = squares.reshape(len(squares), side * side).astype(np.float64)
     ring = tones[:, around.ring]
     return tones - (ring @ around.fit) @ around.terms.T, ring.min(axis=1)
 
