@@ -25,7 +25,7 @@ PROFILES = {
 }
 
 
-LONGEST_FIRST = ("web", "walk", "property")
+LONGEST_FIRST = ("walk", "web", "property")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -40,7 +40,7 @@ def command(home: Path, *words: str) -> list[str]:
 
 
 def asked(home: Path, *words: str) -> dict[str, Any]:
-    """A quick look by the same command line, without a new process."""
+    """The same command line without a new process."""
     said = io.StringIO()
     with contextlib.redirect_stdout(said):
         status = run(["--home", str(home), "--json", *words])
@@ -172,7 +172,7 @@ def test_a_command_killed_at_a_barrier(desk: Desk, kind: str, barrier: str) -> N
     check_all_there(desk, [])
     if barrier != "inside-transaction":
         assert [path for path in desk.out.iterdir() if not path.name.startswith(".")] == []
-    again = answer_to(desk.home, *desk.words(kind, "second"))
+    again = asked(desk.home, *desk.words(kind, "second"))
     check_all_there(desk, [again])
 
 

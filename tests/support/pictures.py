@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import struct
 import zlib
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -80,6 +81,7 @@ def png(width: int, height: int, depth: int, kind: int, data: bytes, *chunks: tu
     return b"\x89PNG\r\n\x1a\n" + body
 
 
+@cache
 def small_files() -> dict[str, bytes]:
     """One small picture in each format, each with an sRGB profile or name where the writer can."""
     picture = scene(40, 56)
