@@ -20,6 +20,8 @@ Bytes = NDArray[np.uint8]
 LARGEST_SIDE: Final = 32_766
 """OpenCV's remapping refuses 32,767 rows or columns and more."""
 MOST_MARKS: Final = 12
+COARSE: Final = 16
+"""Light is blurred over this many pixels of a picture made small for it: it is smooth, and wide blurs are slow."""
 MARK_SCALES: Final = (1600, 2600, 1000, 4000)
 """Longer sides in pixels at which a mark is looked for, in this order."""
 
@@ -50,13 +52,13 @@ def find_marks(grey: Bytes) -> tuple[FoundMark, ...]:
     return ()
 
 
-def find_every_mark(grey: Bytes) -> tuple[FoundMark, ...]:
+def find_every_mark(grey: Bytes, known: tuple[FoundMark, ...] = ()) -> tuple[FoundMark, ...]:
     """All QR marks that can be read in a grey picture (H, W) uint8; each is covered before the next look.
 
-    One mark would hide others: the detectors stop at what they find first.
+    One mark would hide others: the detectors stop at what they find first. known: what `find_marks` found.
     """
     longer = max(grey.shape)
-    seen: dict[str, FoundMark] = {}
+    seen = {mark.text: mark for mark in known}
     for side in dict.fromkeys(min(side, 2 * longer) for side in MARK_SCALES[:2]):
         factor = side / longer
         small = _resized(grey, factor).copy()
@@ -87,8 +89,11 @@ def _resized(grey: Bytes, factor: float) -> Bytes:
 
 def _evened(grey: Bytes) -> Bytes:
     """The picture over its own blurred light, so that a shadow across the mark matters less."""
-    side = max(3, max(grey.shape) // 20) | 1
-    ground = cv2.GaussianBlur(grey, (side, side), 0).astype(np.float32)
+    side = max(3, max(grey.shape) // 20)
+    coarse = max(1, side // COARSE)
+    height, width = grey.shape
+    small = cv2.resize(grey, (-(-width // coarse), -(-height // coarse)), interpolation=cv2.INTER_AREA)
+    ground = cv2.resize(smoothed(small.astype(np.float32), 0.15 * side / coarse), (width, height))
     return np.clip(grey / np.maximum(ground, 8) * 150, 0, 255).astype(np.uint8)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
@@ -18,6 +18,7 @@ from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.icc.standard import display_p3_profile, srgb_profile
 from wallworthy.raster.facts import RasterFacts
 from wallworthy.raster.read import inspect, read_strips
+from wallworthy.raster.vision import FoundMark
 
 Array = NDArray[np.float64]
 Floats = NDArray[np.float32]
@@ -50,6 +51,8 @@ class Scan:
     factor: int = 1
     """The file's pixels in one of `light`, along a side."""
     colour: bool = True
+    marks: dict[bool, tuple[FoundMark, ...]] = field(default_factory=dict[bool, tuple[FoundMark, ...]], repr=False)
+    """What was found when one mark was looked for (False) and when all were (True)."""
 
 
 def read_scan(path: str | Path) -> Scan:

@@ -95,9 +95,15 @@ class NotThere:
 
 
 def marks_in(scan: Scan, *, every: bool = False) -> tuple[FoundMark, ...]:
-    """The machine-readable marks in a scan; every: look on when one is read, for there may be several prints."""
-    grey = np.sqrt(np.clip(scan.light @ np.array([0.2225, 0.7169, 0.0606], np.float32), 0, 1))
-    return (find_every_mark if every else find_marks)((grey * 255).astype(np.uint8))
+    """The machine-readable marks in a scan; every: look on when one is read, for there may be several prints.
+
+    The scan remembers them: each look takes a second or more.
+    """
+    if every not in scan.marks:
+        grey = np.sqrt(np.clip(scan.light @ np.array([0.2225, 0.7169, 0.0606], np.float32), 0, 1))
+        codes = (grey * 255).astype(np.uint8)
+        scan.marks[every] = find_every_mark(codes, marks_in(scan)) if every else find_marks(codes)
+    return scan.marks[every]
 
 
 def straighten(scan: Scan, layout: SheetLayout, mark: FoundMark) -> StraightSheet | NotThere:
