@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from wallworthy.colour.lab import PCS_WHITE, lab_to_xyz, xyz_to_lab
 from wallworthy.colour.working import WORKING_TO_XYZ, XYZ_TO_WORKING
 from wallworthy.icc.engine import to_lab
-from wallworthy.icc.lut import apply_lut, nodes_grid
+from wallworthy.icc.lut import nodes_grid, prepared_lut
 from wallworthy.icc.read import Profile
 from wallworthy.trial.expected import ExpectedSheet
 from wallworthy.trial.faults import FaultKind
@@ -72,7 +72,8 @@ def quick(convert: Callable[[ArrayLike], ArrayLike], channels: int) -> Convert:
         return lambda device: np.asarray(convert(device), dtype=np.float64)
     grid = nodes_grid(TABLE_EDGE).reshape(-1, 3)
     nodes = np.asarray(convert(grid), dtype=np.float32).reshape(TABLE_EDGE, TABLE_EDGE, TABLE_EDGE, 3)
-    return lambda device: apply_lut(nodes, np.asarray(device, dtype=np.float32)[None])[0].astype(np.float64)
+    look_up = prepared_lut(nodes)
+    return lambda device: look_up(np.asarray(device, dtype=np.float32)[None])[0].astype(np.float64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
