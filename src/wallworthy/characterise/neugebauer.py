@@ -7,6 +7,7 @@ YuleNielsen1951 takes the mean of the n-th roots to allow for light that wanders
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -36,7 +37,7 @@ class Neugebauer:
         """Lab (N, 3) for ink amounts (N, inks), 0-1, against the same white as the fitted colours."""
         cover = _coverage(self.areas, device)
         mixed = np.stack([demichel(cover[:, :, k]) @ self.primaries[:, k] for k in range(3)], axis=1)
-        return xyz_to_lab(np.maximum(mixed, DARKEST ** (1 / self.n)) ** self.n)
+        return _lab_of(mixed, self.n)
 
 
 def demichel(area: Array) -> Array:
@@ -81,26 +82,44 @@ def _fit_with(n: float, x: Array, lab: Array) -> tuple[float, Neugebauer]:
     inner = CURVE_KNOTS[1:-1]
     start = np.tile(inner**0.8, inks * 3)
 
-    def model_of(parameters: Array) -> Neugebauer:
+    # Slopes are taken one number at a time, so most curves and channels are as they were a moment ago.
+    @lru_cache(maxsize=2 * inks)
+    def cover_of(ink: int, curves: bytes) -> Array:
+        return _coverage(np.frombuffer(curves).reshape(1, 3, -1), x[:, ink : ink + 1])[:, 0]
+
+    @lru_cache(maxsize=6)
+    def channel_of(k: int, cover: bytes) -> tuple[Array, Array]:
+        """The primaries of a channel (2**inks,), and what they print of the patches (N,), n-th roots both."""
+        share, root = demichel(np.frombuffer(cover).reshape(-1, inks)), xyz[:, k] ** (1 / n)
+        weighted = share / (root[:, None] + 0.15) ** 2
+        ridge = 1e-5 * np.eye(share.shape[1])
+        primaries = np.linalg.solve(
+            np.einsum("np,nq->pq", weighted, share) + ridge, weighted.T @ root + ridge @ np.full(2**inks, 0.3)
+        )
+        return primaries, share @ primaries
+
+    def areas_of(parameters: Array) -> Array:
         areas = np.zeros((inks, 3, len(CURVE_KNOTS)))
         areas[:, :, 1:-1] = parameters.reshape(inks, 3, -1)
         areas[:, :, -1] = 1.0
-        cover = _coverage(areas, x)
-        primaries = np.zeros((2**inks, 3))
-        for k in range(3):
-            share, root = demichel(cover[:, :, k]), xyz[:, k] ** (1 / n)
-            weighted = share / (root[:, None] + 0.15) ** 2
-            ridge = 1e-5 * np.eye(share.shape[1])
-            primaries[:, k] = np.linalg.solve(
-                np.einsum("np,nq->pq", weighted, share) + ridge, weighted.T @ root + ridge @ np.full(2**inks, 0.3)
-            )
-        return Neugebauer(n, areas, primaries)
+        return areas
+
+    def channels_of(areas: Array) -> list[tuple[Array, Array]]:
+        cover = np.stack([cover_of(ink, areas[ink].tobytes()) for ink in range(inks)], axis=1)
+        return [channel_of(k, cover[:, :, k].tobytes()) for k in range(3)]
 
     def misfit(parameters: Array) -> Array:
-        return (model_of(parameters)(x) - lab).ravel()
+        mixed = np.stack([printed for _, printed in channels_of(areas_of(parameters))], axis=1)
+        return (_lab_of(mixed, n) - lab).ravel()
 
     found = least_squares(misfit, start, bounds=(0.0, 1.0), max_nfev=5)
-    return float(found.cost), model_of(found.x)
+    areas = areas_of(found.x)
+    primaries = np.stack([primaries for primaries, _ in channels_of(areas)], axis=1)
+    return float(found.cost), Neugebauer(n, areas, primaries)
+
+
+def _lab_of(mixed: Array, n: float) -> Array:
+    return xyz_to_lab(np.maximum(mixed, DARKEST ** (1 / n)) ** n)
 
 
 def _coverage(areas: Array, device: Array) -> Array:
