@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from support.made_once import made_once, pytest_collection  # noqa: F401
+
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the commands have it: numpy's own threads wait busily
 ROOT = Path(__file__).resolve().parent.parent
 PUBLISHED = ROOT / ".cache" / "published"
