@@ -151,16 +151,17 @@ def assert_for_everyone(watched: Watched, width: int, height: int, *, sideways: 
         assert page.evaluate("document.documentElement.scrollWidth") <= width
         assert page.evaluate("(main) => main.scrollWidth - main.clientWidth", main(page)) == 0
     assert findings(page) == []
-    unroll(page, width, height)
-    assert findings(page) == []
+    if unroll(page, width, height):
+        assert findings(page) == []
     assert watched.stayed_home()
     assert watched.complaints == []
 
 
-def unroll(page: Any, width: int, height: int) -> None:
-    """Makes a window of that size so high that nothing has to be scrolled up."""
+def unroll(page: Any, width: int, height: int) -> bool:
+    """Makes a window of that size so high that nothing has to be scrolled up; whether anything had to be."""
     below = page.evaluate("(main) => main.scrollHeight - main.clientHeight", main(page))
     page.set_viewport_size({"width": width, "height": height + below + 40})
+    return bool(below > 0)
 
 
 def poster(page: Any, served: Served) -> Callable[..., Any]:

@@ -18,8 +18,7 @@ pytestmark = pytest.mark.practice
 
 @pytest.fixture
 def ticket(tell: Teller, master: Path, profile: Path) -> str:
-    words = ("start", master, "--size", "20x30cm", "--profile", profile, "--way", "whole")
-    return str(tell.ok(*words)["ticket"])
+    return str(tell.ok("start", master, "--size", "20x30cm", "--profile", profile)["ticket"])
 
 
 def test_a_proof_that_fails_while_it_is_written_leaves_nothing_behind(
@@ -59,8 +58,10 @@ def test_a_ticket_changed_while_it_is_proofed_still_wants_a_proof(
 
 
 def test_the_page_writes_down_no_proof_of_a_ticket_changed_meanwhile(
-    tell: Teller, ticket: str, monkeypatch: pytest.MonkeyPatch
+    tell: Teller, master: Path, profile: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    words = ("start", master, "--size", "20x30cm", "--profile", profile, "--way", "whole")
+    ticket = tell.ok(*words)["ticket"]
     real = Sessions._reported
 
     def meanwhile(self: Sessions, *given: Any) -> Any:
