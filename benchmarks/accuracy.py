@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import platform
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -27,6 +28,7 @@ from wallworthy.icc.engine import to_lab
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile, working_profile
 from wallworthy.journey.chain import job_of
+from wallworthy.journey.choosing import printed_by
 from wallworthy.journey.conditions import measured
 from wallworthy.journey.drawn import drawn_proof
 from wallworthy.master.open import open_master
@@ -68,7 +70,8 @@ def _tables(conditions: dict[str, Condition]) -> Iterator[str]:
     yield "The chain from the working encoding to inks is composed into one table, the smallest that keeps mean 0.1,"
     yield "99.9 % 0.5 and maximum 1.5 dE00 (held to 0.09, 0.42 and 1.5, since pictures gather in places) against the"
     yield "colour engine's unoptimised conversion, over 250,000 seeded colours: 100,000 of the whole working cube,"
-    yield "100,000 of sRGB, 50,000 dark ones. 'direct': no table kept that; none is used."
+    yield "100,000 of sRGB, 50,000 dark ones. 'direct': no table kept that; none is used. `whole` and `detail` are"
+    yield "chosen for a picture and are their own table: what it costs them is in [fit.md](fit.md)."
     yield ""
     yield "| profile | master | way | correction | nodes | mean | 99.9 % | max |"
     yield "|---|---|---|---|---|---|---|---|"
@@ -79,7 +82,7 @@ def _tables(conditions: dict[str, Condition]) -> Iterator[str]:
     sources = {"wide RGB": working_profile(), "sRGB": srgb_profile()}
     for name, data in profiles.items():
         output = parse_profile(data, name)
-        for way in Way:
+        for way in (way for way in Way if not way.is_chosen):
             for master, correction in (("wide RGB", Correction()), ("sRGB", CORRECTED)):
                 found = compose(output, way, correction, source_of(parse_profile(sources[master]))).figures
                 asked = "none" if correction.is_none else "some on every tone axis"
@@ -104,7 +107,7 @@ def _prints(conditions: dict[str, Condition]) -> Iterator[str]:
     path.parent.mkdir(exist_ok=True)
     pixels = render_scene(width, height)
     tifffile.imwrite(path, pixels, photometric="rgb", iccprofile=working_profile())
-    master = open_master(path)
+    master, picture = open_master(path), pixels.astype(np.float32) / np.float32(65535)
     cells = (round(SIZE_MM[1]), round(SIZE_MM[0]))
     for paper, condition in conditions.items():
         machines = [VirtualPrinter(paper, unit) for unit in ("first", "second")]
@@ -112,7 +115,8 @@ def _prints(conditions: dict[str, Condition]) -> Iterator[str]:
             job = job_of(master, condition, size_mm=SIZE_MM, distance_mm=360.0, way=way)
             proof = drawn_proof(job, display_from("screen", space="srgb"))
             promised = averaged(lab_to_xyz(proof.proof.lab_absolute).astype(np.float32), *cells)
-            device = device_of(job.fitted(), pixels, output=job.output, source=job.source)
+            inks = partial(device_of, job.fitted(), output=job.output, source=job.source)
+            device = printed_by(job, inks, width / SIZE_MM[0])(picture)
             said = relative_to_absolute(to_lab(job.output, device), job.output.white_xyz)
             profile = averaged(lab_to_xyz(said).astype(np.float32), *cells)
             first, second = (averaged(machine.print_xyz(device), *cells) for machine in machines)
