@@ -31,6 +31,7 @@ from wallworthy.journey.chain import job_of
 from wallworthy.journey.choosing import printed_by
 from wallworthy.journey.conditions import measured
 from wallworthy.journey.drawn import drawn_proof
+from wallworthy.journey.reduced import floats
 from wallworthy.master.open import open_master
 from wallworthy.proof.displays import display_from
 
@@ -107,7 +108,7 @@ def _prints(conditions: dict[str, Condition]) -> Iterator[str]:
     path.parent.mkdir(exist_ok=True)
     pixels = render_scene(width, height)
     tifffile.imwrite(path, pixels, photometric="rgb", iccprofile=working_profile())
-    master, picture = open_master(path), pixels.astype(np.float32) / np.float32(65535)
+    master, picture = open_master(path), floats(pixels)
     cells = (round(SIZE_MM[1]), round(SIZE_MM[0]))
     for paper, condition in conditions.items():
         machines = [VirtualPrinter(paper, unit) for unit in ("first", "second")]

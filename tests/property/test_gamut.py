@@ -51,7 +51,7 @@ def test_beyond_a_box_against_brute_force(box: Profile) -> None:
     square = np.stack([u, v], axis=1)
     sides = [np.insert(square, axis, end, axis=1) for axis in range(3) for end in (0.0, 1.0)]
     walls = LOW + np.concatenate(sides) * (HIGH - LOW)
-    lab = dice.uniform(LOW - 12, HIGH + 12, (200, 3))
+    lab = dice.uniform(LOW - 12, HIGH + 12, (300, 3))
     outside = ((lab < LOW) | (lab > HIGH)).any(axis=1)
     expected = np.array(
         [ciede2000(colour, walls).min() if out else 0 for colour, out in zip(lab, outside, strict=True)]
@@ -117,10 +117,10 @@ def test_a_grey_scale_has_no_inside() -> None:
 def test_the_baked_share_outside(correction: Correction, published_profile: Callable[[str], bytes]) -> None:
     """Of colours of all kinds, half far beyond print: the table's share against asking for every colour."""
     gamut = surface(parse_profile(published_profile("fogra39")))
-    probes = probe_colours()[:10_000]
+    probes = probe_colours()[:20_000]
     expected = gamut.beyond_de00(correct(working_to_lab(probes), correction))
     for tolerance in (1.4, 3.0):
-        got = share_beyond(probes.reshape(100, 100, 3), gamut.signed_de00, correction, tolerance)
+        got = share_beyond(probes.reshape(100, 200, 3), gamut.signed_de00, correction, tolerance)
         assert got == pytest.approx((expected > tolerance).mean(), abs=0.003)
 
 
