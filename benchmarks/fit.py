@@ -40,9 +40,10 @@ from wallworthy.demo.profiling import characterised
 from wallworthy.demo.scene import render_scene
 from wallworthy.fit.boundary import boundary, lab_to_jpt
 from wallworthy.fit.compose import compose
-from wallworthy.fit.detail import drawn_out, print_map, reach_for
+from wallworthy.fit.detail import Detailed, choose_detail, drawn_part, reach_for
 from wallworthy.fit.figures import distinct_steps, figures_of, largest_step, ramps, reversed_tones
 from wallworthy.fit.inverse import nearest_device
+from wallworthy.fit.lights import Frame
 from wallworthy.fit.reference_ways import LabReach, hpminde, sgck
 from wallworthy.fit.ways import lab_to_device, source_of
 from wallworthy.fit.whole import Whole, choose_for_picture
@@ -80,6 +81,10 @@ BEYOND_DE00 = 1.0
 STEPS = np.arange(26.0)
 STRIPE = 2 * reach_for(PX_PER_DEGREE).halo
 """Rows of each ramp and columns of each step when a way looks at neighbours, too: the middle one sees no other's."""
+PLACES = (0.25, 0.5, 0.75)
+"""Of the picture, each way, where `detail` is asked what it does to a chart; the worst of them counts."""
+SMALL = 1_000_000
+"""Of a picture with so many rows and columns a chart is a place."""
 
 Array = NDArray[Any]
 
@@ -186,8 +191,8 @@ class Press:
             ]
         )
 
-    def by(self, way: str, chosen: Whole, nodes: Nodes, lab: Array, source: bytes) -> Array:
-        """The print of a picture in Lab (H, W, 3) by a way."""
+    def by(self, way: str, chosen: Whole, nodes: Nodes, lab: Array, source: bytes, place: float | None = None) -> Array:
+        """The print of a picture in Lab (H, W, 3) by a way; of a chart that lies at one place of the picture."""
         flat = lab.reshape(-1, 3)
         if way in STANDARD:
             device = lab_to_device(self.profile, Way(way), source_of(parse_profile(source)))(flat)
@@ -196,7 +201,12 @@ class Press:
             return self.printed((hpminde if way == "HPMINDE" else sgck)(flat, self.reach).reshape(lab.shape))
         picture = np.clip(lab_to_working(lab), 0, 1).astype(np.float32)
         if way == "detail":
-            picture = drawn_out(picture, print_map(chosen), PX_PER_DEGREE)
+            assert isinstance(chosen, Detailed)
+            rows, columns = picture.shape[:2]
+            frame = Frame(0, 0, rows, columns)
+            if place is not None:
+                frame = Frame(round(place * SMALL), round(place * SMALL), SMALL, SMALL)
+            picture = drawn_part(picture, chosen, PX_PER_DEGREE, frame)
         device = apply_lut(nodes, picture).reshape(-1, self.profile.channels)
         return print_lab(self.profile, device).reshape(lab.shape).astype(np.float64)
 
@@ -211,10 +221,11 @@ def _measured(task: tuple[str, bytes, str]) -> list[Seen]:
     condition, data, name = task
     press, picture = _press(condition, data), pictures()[name]
     master = working_to_lab(picture)
-    maps = {
-        way: (chosen := choose_for_picture(picture, press.bounds, PX_PER_DEGREE, way=way), press.table(chosen))
-        for way in (Way.WHOLE, Way.DETAIL)
+    chosen_maps = {
+        Way.WHOLE: choose_for_picture(picture, press.bounds, PX_PER_DEGREE),
+        Way.DETAIL: choose_detail(picture, press.bounds, press.profile, PX_PER_DEGREE),
     }
+    maps = {way: (chosen, press.table(chosen)) for way, chosen in chosen_maps.items()}
     source = working_profile() if name in SCENES else srgb_profile()
     beyond = press.hull.beyond_de00(master) > BEYOND_DE00
     inside = float(press.bounds.inside(lab_to_jpt(master)).mean())
@@ -236,24 +247,25 @@ def _charted(press: Press, way: str, chosen: Whole, nodes: Nodes, source: bytes)
     lines = working_to_lab(np.clip(lab_to_working(ramps(256)), 0, 1))
     steps = np.stack([STEPS, 0 * STEPS, 0 * STEPS], axis=-1)[None]
     even = np.nan  # by `detail` a ramp is no ramp of colours alone: what lies beside them counts
+    own = largest_step(lines)
     if way == "detail":
-        lines, steps = np.repeat(lines, STRIPE, axis=0), np.repeat(np.repeat(steps, STRIPE, axis=1), STRIPE, axis=0)
-    ramped, stepped = (press.by(way, chosen, nodes, chart, source) for chart in (lines, steps))
-    if way == "detail":
-        ramped = ramped[STRIPE // 2 :: STRIPE]
-        stepped = stepped[STRIPE // 2 : STRIPE // 2 + 1, STRIPE // 2 :: STRIPE]
+        wide = np.repeat(lines, STRIPE, axis=0), np.repeat(np.repeat(steps, STRIPE, axis=1), STRIPE, axis=0)
+        printed = [[press.by(way, chosen, nodes, chart, source, place) for chart in wide] for place in PLACES]
+        middle = STRIPE // 2
+        found = [(ramped[middle::STRIPE], stepped[middle : middle + 1, middle::STRIPE]) for ramped, stepped in printed]
     else:
+        found = [(press.by(way, chosen, nodes, lines, source), press.by(way, chosen, nodes, steps, source))]
         even = largest_step(press.by(way, chosen, nodes, press.even, source))
-    greys = ramped[0]
-    held = press.hull.inside(greys * [1, 0, 0])
+    greys = np.stack([ramped[0] for ramped, _ in found])
+    held = press.hull.inside((greys * [1, 0, 0]).reshape(-1, 3)).reshape(greys.shape[:2])
     return {
-        "largest_step": largest_step(ramped),
-        "own_step": largest_step(lines),
+        "largest_step": max(largest_step(ramped) for ramped, _ in found),
+        "own_step": own,
         "paper_step": press.paper_step,
         "even_step": even,
         "even_own": largest_step(press.even),
-        "distinct_steps": float(distinct_steps(stepped[0, :, 0])),
-        "reversed": float(reversed_tones(greys[:, 0])),
+        "distinct_steps": float(min(distinct_steps(stepped[0, :, 0]) for _, stepped in found)),
+        "reversed": float(any(reversed_tones(ramp[:, 0]) for ramp in greys)),
         "grey_de00": float(ciede2000(greys, greys * [1, 0, 0])[held].max(initial=0.0)),
     }
 
@@ -287,6 +299,7 @@ def _page(seen: list[Seen], held: list[Seen], seconds: float) -> Iterator[str]:
     yield f"colour. Ramps of the paper's own inks, in 256 steps: {', '.join(f'{p} {own[p][1]:.2f}' for p in papers)}."
     yield "So the master's ramps are printed in another sampling, too, each of their steps as large as the paper's own:"
     yield "what is larger in the print is where a way stretches them."
+    yield "Charts are asked of `detail` at three places of the picture, the worst of which counts."
     yield "What is not kept, and why, is told in [why/fit.md](../why/fit.md)."
     for title, part in (
         ("All", seen),

@@ -116,6 +116,7 @@ def promises(seen: list[Seen]) -> Iterator[str]:
         ("detail: halo, L*", plain("detail", "halo_lstar"), "<=", 1.0),
         ("detail: S-CIELAB 95 % against relative-bpc", ratio("detail", "scielab_p95"), "<=", 0.92),
         ("detail: FLIP against relative-bpc", ratio("detail", "flip"), "<=", 1.05),
+        ("detail: pairs with a tone reversed", sum(o.figures["reversed"] for o in seen if o.way == "detail"), "<=", 0),
         ("detail: pairs with more shadow steps lost than relative-bpc", lost, "<=", 0),
     )
     yield "| promise | asked | found | kept |"

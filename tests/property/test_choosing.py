@@ -15,7 +15,7 @@ from wallworthy.colour.working import lab_to_working
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import working_profile
 from wallworthy.journey.chain import Job, job_of
-from wallworthy.journey.choosing import printed_by, printed_source
+from wallworthy.journey.choosing import drawn_codes, drawn_window, printed_by, printed_source
 from wallworthy.journey.conditions import measured
 from wallworthy.master.open import open_master
 
@@ -65,3 +65,40 @@ def test_only_detail_changes_pixels_on_their_way(job: Job) -> None:
     assert printed_by(job, same, 0.5) is same
     shown = printed_by(replace(job, way=Way.DETAIL), same, 0.5)(floats)
     assert shown == pytest.approx(drawn / 65535, abs=2e-5)
+
+
+def test_a_part_is_drawn_out_as_the_whole_is(job: Job) -> None:
+    """On the page from near, and on test sheets: what lies around a part counts, and where it lies."""
+    plain = np.concatenate(list(printed_source(job, None).strips(40)))
+    detail = replace(job, way=Way.DETAIL)
+    whole = np.concatenate(list(printed_source(detail, None).strips(40)))
+    assert np.array_equal(drawn_codes(job, plain), plain)
+    assert np.array_equal(drawn_codes(detail, plain), whole)
+    near = replace(detail, size_mm=(3000.0, 2000.0))
+    whole = drawn_codes(near, plain)
+    asked: list[tuple[int, int, int, int]] = []
+
+    def window(box: tuple[int, int, int, int]) -> np.ndarray:
+        asked.append(box)
+        return plain[box[0] : box[0] + box[2], box[1] : box[1] + box[3]]
+
+    part = drawn_window(near, window, (150, 100), (37, 61, 20, 30))
+    assert np.array_equal(part, whole[37:57, 61:91])
+    assert np.abs(part.astype(int) - plain[37:57, 61:91]).max() > 300
+    assert asked[0][2] * asked[0][3] < 0.5 * plain[..., 0].size, "not all of it is read for a part"
+
+
+def test_a_crop_of_the_shown_picture_knows_where_it_lies(job: Job) -> None:
+    detail = replace(job, way=Way.DETAIL, size_mm=(3000.0, 2000.0))
+    whole = np.concatenate(list(printed_source(detail, None).strips(40))).astype(int)
+    tile = np.concatenate(list(printed_source(detail, (20, 40, 60, 80)).strips(40))).astype(int)
+    inner = (slice(20, 40), slice(20, 60))
+    assert np.abs(tile[inner] - whole[20:80, 40:120][inner]).max() <= 1
+    shown = replace(detail, crop_px=(20, 40, 60, 80), size_mm=(1600.0, 1200.0))
+    alone = np.concatenate(list(printed_source(shown, (20, 40, 60, 80)).strips(40))).astype(int)
+    assert np.array_equal(alone, drawn_codes(shown, np.concatenate(list(plain_strips(shown)))))
+
+
+def plain_strips(job: Job) -> list[np.ndarray]:
+    """The shown pixels as they are."""
+    return list(printed_source(replace(job, way=Way.WHOLE), job.crop_px).strips(40))

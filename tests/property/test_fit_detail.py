@@ -10,9 +10,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wallworthy.fit.boundary import boundary
-from wallworthy.fit.detail import DrawnSource, Reach, drawn_out, drawn_out_strips, print_map, reach_for
+from wallworthy.fit.detail import (
+    Drawing,
+    DrawnSource,
+    Reach,
+    choose_detail,
+    drawn_by,
+    drawn_out,
+    drawn_out_strips,
+    reach_for,
+)
 from wallworthy.fit.figures import halo_lstar
-from wallworthy.fit.whole import choose_for_picture
+from wallworthy.fit.lights import Frame, Lights
 from wallworthy.icc.read import parse_profile
 
 pytestmark = pytest.mark.practice
@@ -33,9 +42,11 @@ def noise(height: int, width: int, seed: int = 1) -> np.ndarray:
 @given(st.integers(1, 90), st.integers(1, 60), st.integers(1, 5), st.integers(1, 40), st.integers(1, 70))
 def test_strips_are_the_whole_pixel_for_pixel(height: int, width: int, step: int, cut: int, rows: int) -> None:
     picture = np.random.default_rng(height).random((height, width, 3), dtype=np.float32)
-    whole = np.concatenate(list(drawn_out_strips(iter([picture]), flattened, Reach(step), 10_000)))
+    nodes = np.random.default_rng(width).uniform(-0.05, 0.05, (3, 4, 8)).astype(np.float32)
+    drawing = Drawing(flattened, Reach(step), Lights(nodes), Frame(0, 0, height, width))
+    whole = np.concatenate(list(drawn_out_strips(iter([picture]), drawing, 10_000)))
     parts = (picture[first : first + cut] for first in range(0, height, cut))
-    pieces = np.concatenate(list(drawn_out_strips(parts, flattened, Reach(step), rows)))
+    pieces = np.concatenate(list(drawn_out_strips(parts, drawing, rows)))
     assert np.array_equal(pieces, whole)
 
 
@@ -85,9 +96,10 @@ def test_the_reach_follows_the_viewing_resolution() -> None:
 def test_a_drawn_source_is_the_drawn_picture(published_profile: Callable[[str], bytes]) -> None:
     picture = np.random.default_rng(4).integers(6000, 30000, (140, 90, 3)).astype(np.uint16)
     floats = picture.astype(np.float32) / np.float32(65535)
-    chosen = choose_for_picture(floats, boundary(parse_profile(published_profile("fogra39"))), 40.0)
-    source = DrawnSource(InMemory(picture), chosen, 40.0)
-    expected = np.rint(drawn_out(floats, print_map(chosen), 40.0) * np.float32(65535)).astype(np.uint16)
+    output = parse_profile(published_profile("fogra39"))
+    chosen = choose_detail(floats, boundary(output), output, 40.0)
+    source = DrawnSource(InMemory(picture), chosen, 40.0, Frame(0, 0, 140, 90))
+    expected = np.rint(drawn_by(floats, chosen, 40.0) * np.float32(65535)).astype(np.uint16)
     for rows in (17, 64, 500):
         assert np.array_equal(np.concatenate(list(source.strips(rows))), expected)
     assert (source.width_px, source.height_px) == (90, 140)

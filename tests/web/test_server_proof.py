@@ -55,6 +55,27 @@ def apart(one: np.ndarray, other: np.ndarray) -> np.ndarray:
     return ciede2000(to_lab(profile, one / np.float32(255)), to_lab(profile, other / np.float32(255)))
 
 
+def test_quick_looks_and_numbers_have_what_detail_draws_out(server: Server, ticket: str) -> None:
+    """What comes at once is what stays: the fine picture that follows does not jump."""
+    quick, fine = (seen(server, ticket, width=600, way="detail", quality=quality)[0] for quality in ("quick", "fine"))
+    away = apart(quick, fine)
+    assert float(away.mean()) < 0.6
+    assert float(np.quantile(away, 0.99)) < 2.5
+    numbers = [
+        np.frombuffer(
+            server.client.get(f"/api/tickets/{ticket}/pixels", params={"width": 600, "way": way}).content, "<u2"
+        ).astype(int)
+        for way in ("whole", "detail")
+    ]
+    assert np.abs(numbers[1] - numbers[0]).max() > 300, "drawn out in one, as it is in the other"
+    tile, _ = seen(server, ticket, "tiles/0/0_0.jpg", way="detail")
+    looks = [seen(server, ticket, width=600, way=way)[1].convert("RGB") for way in ("detail", "whole")]
+    size = tile.shape[1], tile.shape[0]
+    near, far = (float(apart(tile, np.asarray(look.resize(size, Image.Resampling.BOX))).mean()) for look in looks)
+    assert near < 0.8
+    assert near < 0.7 * far, "from near it is the same print"
+
+
 def test_the_fine_picture_is_the_one_that_proof_writes(server: Server, ticket: str, tmp_path: Path) -> None:
     target = tmp_path / "proof.png"
     said = ",".join(f"{axis}={value}" for axis, value in CORRECTED.items())

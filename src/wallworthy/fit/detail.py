@@ -2,9 +2,10 @@
 
 The map takes local contrast where it compresses. How much it takes is known at every pixel: the
 difference in lightness between the picture and its print. The fine part of that difference, parted from its edges
-by an edge-keeping mean (He2013, guided by itself), is what the print shall have more. What must be
-added to the picture for that, before the map, is found by asking the map itself. The map then clips to
-the paper at constant hue as ever, and no step of colour is left to be done twice.
+by an edge-keeping mean (He2013, guided by itself), is what the print shall have more; and by place and tone, what
+makes it most alike to the master (`fit.lights`). What must be added to the picture for that, before the map, is
+found by asking the map itself. The map then clips to the paper at constant hue as ever, and no step of colour is left
+to be done twice.
 
 All means are taken over blocks and windows that lie on the picture's own grid, in a fixed order: a
 tile comes out as the same pixels of the whole picture do.
@@ -14,16 +15,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from wallworthy.base.pixels import PixelSource
+from wallworthy.base.records import Way
 from wallworthy.colour.working import lab_to_working, working_to_lab
-from wallworthy.fit.whole import Whole
-from wallworthy.icc.lut import nodes_grid, prepared_lut
+from wallworthy.fit.boundary import Boundary
+from wallworthy.fit.inverse import nearest_device
+from wallworthy.fit.lights import NOWHERE, Frame, Lights, lights_for
+from wallworthy.fit.tone import KNOTS, Tones
+from wallworthy.fit.whole import Whole, choose_for_picture
+from wallworthy.icc.lut import Nodes, nodes_grid, prepared_lut
+from wallworthy.icc.quick import print_lab
+from wallworthy.icc.read import Profile
 from wallworthy.raster.stream import rechunk
 
 Floats = NDArray[np.float32]
@@ -47,10 +55,56 @@ UNSURE: Final = np.float32(0.002)
 """Differences, working RGB, below which a slope can't be told from them."""
 DARK: Final = np.float32(0.4)
 """Lightness below which colours are darkened towards black, the more the darker they are."""
-FARTHEST: Final = np.float32(0.2)
+FARTHEST: Final = np.float32(0.4)
 """Most that is ever added to the picture, working RGB."""
+ASKED: Final = 2
+"""How often the map is asked what is still short."""
 BLOCKS: Final = 3
 """Blocks in half a window."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Detailed(Whole):
+    """A chosen map, and what its picture is drawn out by beforehand."""
+
+    print_nodes: Nodes = field(repr=False)
+    """What working RGB prints as, in the same encoding: a table of MAP_NODES, for differences."""
+    lights: Lights | None = field(repr=False)
+
+
+def choose_detail(
+    picture: Floats,
+    bounds: Boundary,
+    output: Profile,
+    px_per_degree: float,
+    weight: NDArray[np.float64] | None = None,
+    tones: Tones | None = None,
+) -> Detailed:
+    """Choose for a picture (H, W, 3), as `choose_for_picture` does, and what is drawn out of it on this paper.
+
+    tones: of a set; what is drawn out then leaves its members' tones, on average, where their one curve has them.
+    """
+    chosen = choose_for_picture(picture, bounds, px_per_degree, weight, tones, Way.DETAIL)
+    asked = chosen.lab(working_to_lab(nodes_grid(MAP_NODES))).astype(np.float32)
+    device = nearest_device(output, asked.reshape(-1, 3))
+    nodes = lab_to_working(print_lab(output, device).reshape(asked.shape)).astype(np.float32)
+    printed = prepared_lut(nodes)
+    plain = drawn_out(picture, printed, px_per_degree)
+    lightness = working_to_lab(picture)[..., 0]
+    # colours that the map makes lighter or darker than greys, so as to keep their strength, are meant so
+    meant = working_to_lab(printed(picture))[..., 0] - np.interp(lightness, KNOTS, chosen.tone)
+    lights = lights_for(
+        lightness.astype(np.float32),
+        picture @ LIGHTNESS,
+        working_to_lab(printed(plain))[..., 0].astype(np.float32),
+        float(working_to_lab(nodes[0, 0, 0])[0]),
+        px_per_degree,
+        weight,
+        wanted=lightness + meant,
+        level=tones is not None,
+    )
+    map_fields = {name.name: getattr(chosen, name.name) for name in fields(Whole)}
+    return Detailed(**map_fields, print_nodes=nodes, lights=lights)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,18 +128,40 @@ def reach_for(px_per_degree: float) -> Reach:
     return Reach(max(1, round(RADIUS_DEG * px_per_degree / BLOCKS)))
 
 
-def drawn_out(picture: Floats, printed: Map, px_per_degree: float) -> Floats:
-    """The picture (H, W, 3) with what the map takes added, working RGB 0-1."""
-    reach = reach_for(px_per_degree)
-    strips = list(drawn_out_strips(iter([picture]), printed, reach))
-    return np.concatenate(strips)
+def drawn_out(picture: Floats, printed: Map, px_per_degree: float, lights: Lights | None = None) -> Floats:
+    """The picture (H, W, 3) with what the map takes added, working RGB 0-1; lights: of a whole shown picture."""
+    drawing = Drawing(printed, reach_for(px_per_degree), lights, Frame(0, 0, *picture.shape[:2]))
+    return np.concatenate(list(drawn_out_strips(iter([picture]), drawing)))
 
 
-def drawn_out_strips(strips: Iterator[Floats], printed: Map, reach: Reach, rows: int = 0) -> Iterator[Floats]:
+def drawn_by(picture: Floats, chosen: Detailed, px_per_degree: float) -> Floats:
+    """A whole shown picture (H, W, 3), drawn out for the map that was chosen for it."""
+    return drawn_part(picture, chosen, px_per_degree, Frame(0, 0, *picture.shape[:2]))
+
+
+def drawn_part(picture: Floats, chosen: Detailed, px_per_degree: float, frame: Frame) -> Floats:
+    """The same for a part of it that lies there: right but for a `Reach.halo` along edges that are not the whole's."""
+    drawing = Drawing(prepared_lut(chosen.print_nodes), reach_for(px_per_degree), chosen.lights, frame)
+    return np.concatenate(list(drawn_out_strips(iter([picture]), drawing)))
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """Everything that decides what is drawn out of a picture."""
+
+    printed: Map
+    reach: Reach
+    lights: Lights | None = None
+    frame: Frame = NOWHERE
+    """Where the rows lie in the shown picture; only `lights` ask for it."""
+
+
+def drawn_out_strips(strips: Iterator[Floats], drawing: Drawing, rows: int = 0) -> Iterator[Floats]:
     """The same in strips of about `rows`, given in strips of any height; equal to the whole, pixel for pixel.
 
     Holds two strips and their halos. Rows are worked in multiples of a block from the top.
     """
+    reach, done = drawing.reach, 0
     rows = max(math.ceil(max(rows, 1) / reach.step), 2 * BLOCKS + 2) * reach.step
     held: Floats | None = None
     above = 0
@@ -102,7 +178,8 @@ def drawn_out_strips(strips: Iterator[Floats], printed: Map, reach: Reach, rows:
         count = min(rows, held.shape[0] - above)
         last = above + count == held.shape[0]
         window = held[: above + count + reach.halo]
-        yield _window(window, printed, reach, slice(above, above + count))
+        yield _window(window, drawing, slice(above, above + count), done)
+        done += count
         if last:
             return
         start = above + count
@@ -110,19 +187,15 @@ def drawn_out_strips(strips: Iterator[Floats], printed: Map, reach: Reach, rows:
         held, above = held[start - keep :], keep
 
 
-def print_map(chosen: Whole) -> Map:
-    """A chosen map in the working encoding, by a table: what is needed of it here is differences."""
-    nodes = lab_to_working(chosen.lab(working_to_lab(nodes_grid(MAP_NODES)))).astype(np.float32)
-    return prepared_lut(nodes)
-
-
 class DrawnSource:
-    """A `PixelSource` with what the chosen map takes drawn out; read in strips, as the source it stands on."""
+    """A `PixelSource` with what the chosen map takes drawn out; read in strips, as the source it stands on.
 
-    def __init__(self, source: PixelSource, chosen: Whole, px_per_degree: float) -> None:
+    frame: where the source lies in the whole shown picture, in its pixels.
+    """
+
+    def __init__(self, source: PixelSource, chosen: Detailed, px_per_degree: float, frame: Frame) -> None:
         self._source = source
-        self._printed = print_map(chosen)
-        self._reach = reach_for(px_per_degree)
+        self._drawing = Drawing(prepared_lut(chosen.print_nodes), reach_for(px_per_degree), chosen.lights, frame)
 
     @property
     def width_px(self) -> int:
@@ -135,19 +208,25 @@ class DrawnSource:
     def strips(self, rows: int) -> Iterator[NDArray[np.uint16]]:
         """Strips of `rows` from the top, (rows, width, 3) uint16. Errors of the source pass through."""
         floats = (strip.astype(np.float32) / np.float32(65535) for strip in self._source.strips(rows))
-        drawn = drawn_out_strips(floats, self._printed, self._reach, rows)
+        drawn = drawn_out_strips(floats, self._drawing, rows)
         return rechunk((np.rint(strip * np.float32(65535)).astype(np.uint16) for strip in drawn), rows)
 
 
-def _window(picture: Floats, printed: Map, reach: Reach, rows: slice) -> Floats:
-    """`rows` of a window that begins on a block's edge and has a halo at edges that are not the picture's own."""
+def _window(picture: Floats, drawing: Drawing, rows: slice, done: int) -> Floats:
+    """`rows` of a window that begins on a block's edge and has a halo at edges that are not the picture's own; `done`
+    rows lie above them."""
+    printed = drawing.printed
     before = printed(picture)
-    more = _fine(np.asarray((picture - before) @ LIGHTNESS, dtype=np.float32), reach)[rows]
+    more = _fine(np.asarray((picture - before) @ LIGHTNESS, dtype=np.float32), drawing.reach)[rows]
     picture, before = picture[rows], before[rows] @ LIGHTNESS
+    if drawing.lights is not None:
+        frame = replace(drawing.frame, top=drawing.frame.top + done)
+        more += drawing.lights.at(picture @ LIGHTNESS, frame)
     gained = printed(_lighter(picture, more)) @ LIGHTNESS - before
     slope = np.clip((gained * more + UNSURE**2) / (more**2 + UNSURE**2), FLATTEST, 1)
     added = np.asarray(more / slope, dtype=np.float32)
-    added += (before + more - printed(_lighter(picture, added)) @ LIGHTNESS) / slope
+    for _ in range(ASKED):
+        added += (before + more - printed(_lighter(picture, added)) @ LIGHTNESS) / slope
     return _lighter(picture, np.asarray(FARTHEST * np.tanh(added / FARTHEST), dtype=np.float32))
 
 

@@ -71,7 +71,7 @@ def similarity(first: Array, second: Array) -> float:
     Gaussian window (sigma 1.5, 11 pixels), scales halved by means of 2 x 2, as many of the five as
     leave 11 pixels, their weights scaled to sum to 1. Source: Wang2003.
     """
-    usable = max(1, min(len(SCALES), int(np.log2(max(1, min(first.shape) / (2 * WINDOW_REACH + 1)))) + 1))
+    usable = scales_of(first.shape)
     weights = np.array(SCALES[:usable]) / sum(SCALES[:usable])
     result = 1.0
     for scale, weight in enumerate(weights):
@@ -81,6 +81,22 @@ def similarity(first: Array, second: Array) -> float:
         if scale < usable - 1:
             first, second = _halved(first), _halved(second)
     return float(result)
+
+
+def scales_of(shape: tuple[int, ...]) -> int:
+    """How many of the scales leave 11 pixels of a picture (rows, columns).
+
+    >>> scales_of((1080, 1920)), scales_of((100, 200)), scales_of((8, 8))
+    (5, 4, 1)
+    """
+    return max(1, min(len(SCALES), int(np.log2(max(1, min(shape) / (2 * WINDOW_REACH + 1)))) + 1))
+
+
+def window_bell() -> Array:
+    """The window along one axis, (11,), summing to 1."""
+    steps = np.arange(-WINDOW_REACH, WINDOW_REACH + 1)
+    kernel = np.exp(-(steps**2) / (2 * WINDOW_SIGMA**2))
+    return np.asarray(kernel / kernel.sum(), dtype=np.float64)
 
 
 def structural_similarity(first: Array, second: Array) -> float:
@@ -101,11 +117,8 @@ def _similarity_terms(first: Array, second: Array) -> tuple[Array, Array]:
 
 def _window(plane: Array) -> Array:
     """Means under the window, where it lies within the picture."""
-    steps = np.arange(-WINDOW_REACH, WINDOW_REACH + 1)
-    kernel = np.exp(-(steps**2) / (2 * WINDOW_SIGMA**2))
-    kernel /= kernel.sum()
     inner = (slice(WINDOW_REACH, -WINDOW_REACH),) * 2
-    filtered = separable(plane, kernel)
+    filtered = separable(plane, window_bell())
     return filtered[inner] if min(plane.shape) > 2 * WINDOW_REACH else filtered
 
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from wallworthy.journey.chain import Job
 
     Printed = Callable[[NDArray[np.float32]], NDArray[np.float32]]
+    Codes = NDArray[np.uint16]
 
 SAMPLE_PIXELS: Final = 250_000
 PAID_COLOURS: Final = 20_000
@@ -110,12 +111,18 @@ def printed_source(job: Job, crop: Box | None) -> PixelSource:
     from wallworthy.master.source import working_source
 
     source = working_source(job.master, crop, job.way)
-    if job.way is not Way.DETAIL or job.source.chosen is None:
+    if job.way is not Way.DETAIL:
         return source  # greys are made by the chain, after scaling
-    from wallworthy.fit.detail import DrawnSource
+    from wallworthy.fit.detail import Detailed, DrawnSource
+    from wallworthy.fit.lights import Frame
 
+    if not isinstance(job.source.chosen, Detailed):
+        return source
     whole = source if job.black_and_white is None else GreySource(source)
-    return DrawnSource(whole, job.source.chosen, px_per_degree(job, job.shown_px[3] / job.size_mm[0]))
+    top, left, height, width = job.shown_px
+    part = crop or (0, 0, job.master.height_px, job.master.width_px)
+    frame = Frame(part[0] - top, part[1] - left, height, width)
+    return DrawnSource(whole, job.source.chosen, px_per_degree(job, width / job.size_mm[0]), frame)
 
 
 class GreySource:
@@ -147,11 +154,47 @@ class GreySource:
 def printed_by(job: Job, lab_of: Printed, px_per_mm: float) -> Printed:
     """What a whole picture prints, from what its colours print: for `detail` with the fine part drawn out first."""
     chosen = job.source.chosen
-    if job.way is not Way.DETAIL or chosen is None:
+    if job.way is not Way.DETAIL:
         return lab_of
-    from wallworthy.fit.detail import drawn_out, print_map
+    from wallworthy.fit.detail import Detailed, drawn_by
 
-    return lambda picture: lab_of(drawn_out(picture, print_map(chosen), px_per_degree(job, px_per_mm)))
+    if not isinstance(chosen, Detailed):
+        return lab_of
+    return lambda picture: lab_of(drawn_by(picture, chosen, px_per_degree(job, px_per_mm)))
+
+
+def drawn_window(job: Job, window: Callable[[Box], Codes], size_px: tuple[int, int], box: Box) -> Codes:
+    """A part of the shown picture at a size (width, height) as it goes to the paper, in codes: for `detail` with the
+    fine part drawn out. window: gives such parts of the picture itself, and is asked for what lies around, too.
+    """
+    chosen = job.source.chosen
+    if job.way is not Way.DETAIL:
+        return window(box)
+    import numpy as np
+
+    from wallworthy.fit.detail import Detailed, drawn_part, reach_for
+    from wallworthy.fit.lights import Frame
+
+    if not isinstance(chosen, Detailed):
+        return window(box)
+    width, height = size_px
+    per_degree = px_per_degree(job, width / job.size_mm[0])
+    reach = reach_for(per_degree)
+    top, left, rows, columns = box
+    above, before = (max(0, first // reach.step * reach.step - reach.halo) for first in (top, left))
+    below, behind = min(height, top + rows + reach.halo), min(width, left + columns + reach.halo)
+    full = np.float32(65535)
+    codes = window((above, before, below - above, behind - before))
+    picture = as_printed(job, codes.astype(np.float32) / full)
+    drawn = drawn_part(picture, chosen, per_degree, Frame(above, before, height, width))
+    drawn = drawn[top - above :, left - before :][:rows, :columns]
+    return np.rint(drawn * full).astype(np.uint16)
+
+
+def drawn_codes(job: Job, codes: Codes) -> Codes:
+    """The same of the whole shown picture (H, W, 3)."""
+    height, width = codes.shape[:2]
+    return drawn_window(job, lambda box: codes, (width, height), (0, 0, height, width))
 
 
 class _Picture:
@@ -212,6 +255,10 @@ def _chosen(
     tones = None
     if hangs_with is not None:
         tones = Tones(*(np.array(line) for line in (hangs_with.share, hangs_with.texture, hangs_with.asked)))
+    if way is Way.DETAIL:
+        from wallworthy.fit.detail import choose_detail
+
+        return choose_detail(small, boundary(paper.output), paper.output, px_per_degree, weight, tones)
     return choose_for_picture(small, boundary(paper.output), px_per_degree, weight, tones, way)
 
 

@@ -10,7 +10,7 @@ import threading
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +23,7 @@ from wallworthy.icc.lut import Nodes, prepared_codes, prepared_lut
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.calm import calmly
 from wallworthy.journey.chain import found_master, job_of, shown_as
-from wallworthy.journey.choosing import as_printed, as_wanted, printed_by, wishes_kept
+from wallworthy.journey.choosing import drawn_codes, drawn_window, wishes_kept
 from wallworthy.journey.coarse import COARSE_PX, has_coarse, keep_coarse, kept_coarse
 from wallworthy.journey.drawn import seen_figures
 from wallworthy.journey.held import SCREEN_PX, Held
@@ -43,13 +43,14 @@ from wallworthy.journey.seeing import (
     display_nodes,
     master_nodes,
     measured_on,
+    proof_of,
     straight_lab,
 )
 from wallworthy.journey.tickets import light_of, parse_tone, parse_way
 from wallworthy.journey.tiles import tile_box, tiles_of
 from wallworthy.journey.wanting import Wanted, always, need, turn, while_wanted
 from wallworthy.proof.displays import display_from
-from wallworthy.proof.soft import Proof, make_proof
+from wallworthy.proof.soft import Proof
 from wallworthy.raster.encode import jpeg_bytes, png_bytes
 from wallworthy.raster.facts import stamp_of
 
@@ -124,6 +125,7 @@ class Sessions:
         self._coders: Recent[Coder] = Recent(TABLES_KEPT)
         self._chains: Recent[tuple[Fitted, Predicted]] = Recent(2)
         self._beyond: Recent[Nodes] = Recent(8)
+        self._drawings: Recent[NDArray[np.uint16]] = Recent(2)
         self._reports: Recent[_Reported] = Recent(3)
         self._fine: Recent[Proof] = Recent(1)
         self._slow = threading.Lock()
@@ -144,7 +146,8 @@ class Sessions:
         need(wanted)
         if quality == "fine":
             return _png(coder(held.exact(size)), profile)
-        picture = _jpeg(coder(held.quick(size)), profile)
+        codes = self._drawn(seen, held, size) if kind == "proof" else held.quick(size)
+        picture = _jpeg(coder(codes), profile)
         held.ready_coarser(width)
         return picture
 
@@ -179,10 +182,10 @@ class Sessions:
         return Numbers(red_first.tobytes(), {"X-Nodes": str(size)})
 
     def pixels(self, ticket: str, look: Look, width: int) -> Numbers:
-        """The picture in the working encoding: uint16, rows from the top."""
+        """The picture in the working encoding as its way prints it: uint16, rows from the top."""
         seen = self._seen(ticket, look)
         held = self._held_for(seen)
-        codes = held.quick(held.size_at(width))
+        codes = self._drawn(seen, held, held.size_at(width))
         headers = {"X-Width": str(codes.shape[1]), "X-Height": str(codes.shape[0])}
         return Numbers(codes.astype("<u2", copy=False).tobytes(), headers)
 
@@ -195,7 +198,8 @@ class Sessions:
         seen = self._seen(ticket, look, wanted)
         info = tiles_of(seen.job)
         size, box = tile_box(info, level, column, row)
-        codes = self._coder(seen)(self._held_for(seen).window(size, box))
+        held = self._held_for(seen)
+        codes = self._coder(seen)(drawn_window(seen.job, lambda part: held.window(size, part), size, box))
         return _jpeg(codes, seen.display.profile)
 
     def master_picture(self, sha256: str, width: int, space: str) -> Picture:
@@ -289,6 +293,14 @@ class Sessions:
     def _hold(self, key: Hashable, master: Master, crop: Box | None, way: Way) -> Held:
         return self._held.get(key, lambda: Held(master, crop, way, self._home))
 
+    def _drawn(self, seen: Seen, held: Held, size: tuple[int, int]) -> NDArray[np.uint16]:
+        """The picture quickly at a size, with what its way draws out."""
+        job, codes = seen.job, held.quick(size)
+        if job.way is not Way.DETAIL:
+            return codes
+        key = seen.picture_key, job.source.chosen, job.black_and_white is None, size
+        return self._drawings.get(key, lambda: drawn_codes(job, codes))
+
     def _nodes(self, seen: Seen, size: int) -> Nodes:
         return self._tables.get((seen.drawn_key, size), lambda: display_nodes(seen, self._lab_nodes(seen, size)))
 
@@ -325,7 +337,7 @@ class Sessions:
         def drawn(picture: NDArray[np.uint16]) -> Proof:
             _, told = self._chain(seen)
             lab_of = while_wanted(told.lab_of, wanted)
-            return _proofed(seen, floats(picture), lab_of, counted and counted.signed_de00)
+            return proof_of(seen, floats(picture), lab_of, counted and counted.signed_de00)
 
         def make() -> Proof:
             with turn(self._slow, wanted):
@@ -345,7 +357,7 @@ class Sessions:
             need(wanted)
             figures = measured_on(picture, lab_of, seen.job, LAB_NODES)
             need(wanted)
-            return _Reported(_proofed(seen, picture, lab_of, beyond), figures, picture)
+            return _Reported(proof_of(seen, picture, lab_of, beyond), figures, picture)
 
         def make() -> _Reported:
             held = self._held_for(seen)
@@ -362,26 +374,6 @@ def _looked_after(ticket: Ticket, look: Look, master: Master) -> tuple[str, ...]
     if look.must_not_suffer is None:
         return ticket.must_not_suffer
     return wishes_kept([text for text in look.must_not_suffer.split(";") if text.strip()], master)
-
-
-def _proofed(seen: Seen, picture: NDArray[np.float32], lab_of: Any, beyond: Any) -> Proof:
-    job = seen.job
-    picture = as_printed(job, picture)
-    printed = printed_by(job, lab_of, picture.shape[1] / job.size_mm[0])
-    return make_proof(
-        as_wanted(job, picture),
-        lambda _: printed(picture),
-        job.output,
-        seen.display,
-        correction=job.correction,
-        beyond=beyond,
-        roundtrip_p95_de00=job.condition.facts.roundtrip_p95_de00,
-        paper_white=seen.paper_white,
-        light=seen.light,
-        eye=seen.eye,
-        shown_px=job.shown_px,
-        px_per_mm=picture.shape[1] / job.size_mm[0],
-    )
 
 
 def _jpeg(codes: Codes, profile: bytes | None) -> Picture:

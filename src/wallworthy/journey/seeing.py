@@ -22,10 +22,12 @@ from wallworthy.icc.gamut import GamutSurface
 from wallworthy.icc.lut import Nodes, nodes_grid, prepared_lut
 from wallworthy.icc.read import Profile, parse_profile
 from wallworthy.journey.chain import Job
+from wallworthy.journey.choosing import as_printed, as_wanted, printed_by
 from wallworthy.journey.lighting import eye_of
 from wallworthy.proof.beyond import Beyond
 from wallworthy.proof.screen import screen_of
 from wallworthy.proof.seen import Eye, seen_table
+from wallworthy.proof.soft import Proof, make_proof
 
 Array = NDArray[np.float64]
 
@@ -175,3 +177,25 @@ def rgb_hex(lab_absolute: Array, display: Display) -> tuple[str, ...]:
     coded, _ = screen_of(display.profile).encode(np.asarray(lab_absolute, dtype=np.float32))
     codes = np.rint(np.clip(coded, 0, 1) * 255).astype(int)
     return tuple("#{:02x}{:02x}{:02x}".format(*code) for code in codes.tolist())
+
+
+def proof_of(seen: Seen, picture: NDArray[np.float32], lab_of: Any, beyond: Any) -> Proof:
+    """The proof of a picture (H, W, 3) in the working encoding, as it is looked at."""
+    job = seen.job
+    picture = as_printed(job, picture)
+    px_per_mm = picture.shape[1] / job.size_mm[0]
+    printed = printed_by(job, lab_of, px_per_mm)
+    return make_proof(
+        as_wanted(job, picture),
+        lambda _: printed(picture),
+        job.output,
+        seen.display,
+        correction=job.correction,
+        beyond=beyond,
+        roundtrip_p95_de00=job.condition.facts.roundtrip_p95_de00,
+        paper_white=seen.paper_white,
+        light=seen.light,
+        eye=seen.eye,
+        shown_px=job.shown_px,
+        px_per_mm=px_per_mm,
+    )

@@ -145,6 +145,12 @@ def separable(plane: Doubles, kernel: Doubles, *, edge_repeats: bool = False) ->
     return np.asarray(cv2.sepFilter2D(plane, cv2.CV_64F, kernel, kernel, borderType=border), dtype=np.float64)
 
 
+def summed_under(plane: NDArray[np.floating[Any]], kernel: Doubles) -> Floats:
+    """Under the same odd kernel down and across, in single precision; beyond the edge there is nothing."""
+    constant = cv2.BORDER_CONSTANT
+    return np.asarray(cv2.sepFilter2D(plane, cv2.CV_32F, kernel, kernel, borderType=constant), dtype=np.float32)
+
+
 def smoothed(plane: Doubles, sigma_px: float) -> Doubles:
     """Under a Gaussian of that standard deviation, cut at four of them, in double precision; mirrored at the edge."""
     steps = np.arange(-int(4 * sigma_px + 0.5), int(4 * sigma_px + 0.5) + 1)

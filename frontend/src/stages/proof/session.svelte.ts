@@ -46,6 +46,17 @@ export class ProofSession {
     space: screen.space,
   });
 
+  /** The picture's own numbers: they change with its way into the working space, and with what `detail` draws out. */
+  get pixels(): string {
+    const drawn = {
+      way: this.way,
+      must_not_suffer: this.wishes.join(";"),
+      black_and_white: this.tone ?? "none",
+    };
+    const plain = { way: this.way === "perceptual" ? this.way : "relative-bpc" };
+    return address(`/tickets/${this.id}/pixels`, this.way === "detail" ? drawn : plain);
+  }
+
   url(path: string, more: Query = {}): string {
     return address(`/tickets/${this.id}/${path}`, { ...this.query, ...more });
   }
