@@ -107,18 +107,15 @@ def test_dark_tones_come_no_nearer_to_each_other() -> None:
     assert found.nodes.min() < -0.01, "lights do become darker"
 
 
-def test_in_a_set_each_tone_stays_on_average() -> None:
+def test_the_curve_s_own_slope_is_never_used_up() -> None:
     master = clouds(180, 240)
-    frame = Frame(0, 0, *master.shape)
-    free, level = (lights_for(master, master / 100, lifted(master), 15.0, 30.0, level=level) for level in (False, True))
-    assert free is not None
-    assert level is not None
-    moved, held = (100 * found.at(master / 100, frame) for found in (free, level))
-    for low in range(10, 90, 20):
-        tones = (master >= low) & (master < low + 20)
-        assert abs(held[tones].mean()) < 0.5
-    assert np.abs(held).max() > 0.5, "places still differ"
-    assert abs(moved.mean()) > 1
+    flat = np.interp(np.arange(101.0), [0, 40, 70, 100], [15, 50, 51, 100])
+    found = lights_for(master, master / 100, np.interp(master, np.arange(101.0), flat), 15.0, 30.0, tone=flat)
+    assert found is not None
+    tones = np.linspace(0, 1, 101)[None].repeat(3, 0)
+    for place in (0, 89, 179):
+        more = 100 * found.at(tones, Frame(place, 0, 180, 202))[0]
+        assert np.diff(flat + more).min() > 0, "tones rise everywhere"
 
 
 def test_a_picture_too_small_to_be_looked_at_is_left_alone() -> None:

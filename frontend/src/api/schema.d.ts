@@ -770,7 +770,7 @@ export interface paths {
         };
         /**
          * Pixels
-         * @description The picture in the working encoding: uint16, little-endian, rows from the top, 3 each.
+         * @description The picture in the working encoding as its way prints it: uint16, little-endian, rows from the top, 3 each.
          */
         get: operations["pixels"];
         put?: never;

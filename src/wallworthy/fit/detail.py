@@ -82,27 +82,22 @@ def choose_detail(
 ) -> Detailed:
     """Choose for a picture (H, W, 3), as `choose_for_picture` does, and what is drawn out of it on this paper.
 
-    tones: of a set; what is drawn out then leaves its members' tones, on average, where their one curve has them.
+    tones: of a set, whose members have their lightness by one curve, so that neighbours agree, and none by place.
     """
     chosen = choose_for_picture(picture, bounds, px_per_degree, weight, tones, Way.DETAIL)
     asked = chosen.lab(working_to_lab(nodes_grid(MAP_NODES))).astype(np.float32)
     device = nearest_device(output, asked.reshape(-1, 3))
     nodes = lab_to_working(print_lab(output, device).reshape(asked.shape)).astype(np.float32)
     printed = prepared_lut(nodes)
-    plain = drawn_out(picture, printed, px_per_degree)
-    lightness = working_to_lab(picture)[..., 0]
-    # colours that the map makes lighter or darker than greys, so as to keep their strength, are meant so
-    meant = working_to_lab(printed(picture))[..., 0] - np.interp(lightness, KNOTS, chosen.tone)
-    lights = lights_for(
-        lightness.astype(np.float32),
-        picture @ LIGHTNESS,
-        working_to_lab(printed(plain))[..., 0].astype(np.float32),
-        float(working_to_lab(nodes[0, 0, 0])[0]),
-        px_per_degree,
-        weight,
-        wanted=lightness + meant,
-        level=tones is not None,
-    )
+    lights = None
+    if tones is None:
+        lightness = working_to_lab(picture)[..., 0]
+        drawn = working_to_lab(printed(drawn_out(picture, printed, px_per_degree)))[..., 0]
+        # colours that the map makes lighter or darker than greys, so as to keep their strength, are meant so
+        meant = lightness + working_to_lab(printed(picture))[..., 0] - np.interp(lightness, KNOTS, chosen.tone)
+        black = float(working_to_lab(nodes[0, 0, 0])[0])
+        light = picture @ LIGHTNESS
+        lights = lights_for(lightness, light, drawn, black, px_per_degree, weight, wanted=meant, tone=chosen.tone)
     map_fields = {name.name: getattr(chosen, name.name) for name in fields(Whole)}
     return Detailed(**map_fields, print_nodes=nodes, lights=lights)
 
@@ -128,10 +123,10 @@ def reach_for(px_per_degree: float) -> Reach:
     return Reach(max(1, round(RADIUS_DEG * px_per_degree / BLOCKS)))
 
 
-def drawn_out(picture: Floats, printed: Map, px_per_degree: float, lights: Lights | None = None) -> Floats:
-    """The picture (H, W, 3) with what the map takes added, working RGB 0-1; lights: of a whole shown picture."""
-    drawing = Drawing(printed, reach_for(px_per_degree), lights, Frame(0, 0, *picture.shape[:2]))
-    return np.concatenate(list(drawn_out_strips(iter([picture]), drawing)))
+def drawn_out(picture: Floats, printed: Map, px_per_degree: float) -> Floats:
+    """The picture (H, W, 3) with the fine part of what the map takes added, working RGB 0-1."""
+    drawing = Drawing(printed, reach_for(px_per_degree))
+    return np.concatenate(list(drawn_out_strips(iter([picture]), drawing, len(picture))))
 
 
 def drawn_by(picture: Floats, chosen: Detailed, px_per_degree: float) -> Floats:
@@ -139,10 +134,15 @@ def drawn_by(picture: Floats, chosen: Detailed, px_per_degree: float) -> Floats:
     return drawn_part(picture, chosen, px_per_degree, Frame(0, 0, *picture.shape[:2]))
 
 
-def drawn_part(picture: Floats, chosen: Detailed, px_per_degree: float, frame: Frame) -> Floats:
-    """The same for a part of it that lies there: right but for a `Reach.halo` along edges that are not the whole's."""
-    drawing = Drawing(prepared_lut(chosen.print_nodes), reach_for(px_per_degree), chosen.lights, frame)
-    return np.concatenate(list(drawn_out_strips(iter([picture]), drawing)))
+def drawn_part(
+    picture: Floats, chosen: Detailed, px_per_degree: float, frame: Frame, reach: Reach | None = None
+) -> Floats:
+    """The same for a part of it that lies there: right but for a `Reach.halo` along edges that are not the whole's.
+
+    reach: another one than that of the viewing resolution.
+    """
+    drawing = Drawing(prepared_lut(chosen.print_nodes), reach or reach_for(px_per_degree), chosen.lights, frame)
+    return np.concatenate(list(drawn_out_strips(iter([picture]), drawing, len(picture))))
 
 
 @dataclass(frozen=True, slots=True)

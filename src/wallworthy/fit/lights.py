@@ -39,11 +39,13 @@ DARK_STEPS: Final = 2
 """Of the grid over lightness: up to L* 29."""
 STEEPEST: Final = 0.35
 """Most slope that is added to any tones, or taken from light ones: a ramp stays one."""
+LEFT: Final = 0.1
+"""Least slope of the print's curve that the grid leaves of it."""
 ROUGH: Final = 1e-5
 """Price of a step of one L* from one node of the grid to the next, squared."""
 
 
-FINE: Final = 1000.0
+TOLD_IN: Final = 1000.0
 """What all prices are told in when steps are judged to be small."""
 
 
@@ -105,11 +107,11 @@ def lights_for(
     weight: Real | None = None,
     *,
     wanted: Real | None = None,
-    level: bool = False,
+    tone: Array | None = None,
 ) -> Lights | None:
     """Choose for a picture. All (H, W): L* of the master, its lightness by working RGB, L* of its print so far, and
     how much each pixel matters (all alike by default). wanted: L* that straying is priced from, by default the
-    master's. level: each tone stays where it is on average over the picture. None for pictures too small for this.
+    master's. tone: (101,) the print's curve, whose slope the grid may not use up. None for pictures too small for this.
     """
     step = max(1, math.ceil(math.sqrt(master.size / LOOKED_AT)))
     master, light, printed = (_smaller(plane, step) for plane in (master, light, printed))
@@ -136,23 +138,25 @@ def lights_for(
         value = unlike + STRAY * float((share * away * away).sum()) + ROUGH * price
         by_node += np.asarray(slices.T @ pull, dtype=np.float64).reshape(shape) / ROUGH
         by_step = np.cumsum((ROUGH * by_node)[..., ::-1], axis=-1)[..., ::-1]
-        return FINE * value, FINE * by_step.ravel()
+        return TOLD_IN * value, TOLD_IN * by_step.ravel()
 
     start = np.zeros(int(np.prod(shape)))
-    found = minimize(lost, start, jac=True, method="L-BFGS-B", bounds=_bounds(shape), options={"maxiter": STEPS})
+    found = minimize(lost, start, jac=True, method="L-BFGS-B", bounds=_bounds(shape, tone), options={"maxiter": STEPS})
     nodes = np.cumsum(found.x.reshape(shape), axis=-1)
-    if level:
-        held = np.asarray(slices.T @ np.ones(master.size, np.float32), dtype=np.float64).reshape(shape)
-        nodes = nodes - (held * nodes).sum(axis=(0, 1)) / np.maximum(held.sum(axis=(0, 1)), 1e-6)
     return Lights((nodes / 100).astype(np.float32))
 
 
-def _bounds(shape: tuple[int, int, int]) -> Array:
+def _bounds(shape: tuple[int, int, int], tone: Array | None) -> Array:
     """Lowest and highest of black and of each step to the next tone, L*, (nodes, 2)."""
     step = 100 / (shape[2] - 1)
-    low = np.array([0.0, *[APART] * DARK_STEPS, *[-STEEPEST] * (shape[2] - 1 - DARK_STEPS)]) * step
-    high = np.full(shape[2], STEEPEST * step)
-    return np.broadcast_to(np.stack([low, high], axis=-1), (*shape, 2)).reshape(-1, 2)
+    low = np.array([0.0, *[APART] * DARK_STEPS, *[-STEEPEST] * (shape[2] - 1 - DARK_STEPS)])
+    if tone is not None:
+        slopes = np.diff(tone)
+        at = (np.arange(len(slopes)) / step).astype(np.int64)
+        least = np.array([slopes[at == n].min() for n in range(shape[2] - 1)])
+        low[1:] = np.maximum(low[1:], np.minimum(LEFT - least, 0))
+    high = np.full(shape[2], STEEPEST)
+    return np.broadcast_to(np.stack([low, high], axis=-1) * step, (*shape, 2)).reshape(-1, 2)
 
 
 def _smaller(plane: Real, step: int) -> Floats:

@@ -26,6 +26,8 @@ Floats = NDArray[np.float32]
 Real = NDArray[np.floating[Any]]
 
 BELL: Final = window_bell()
+LEAST: Final = 1e-6
+"""Of a scale that is no more alike than this nothing is told by slopes."""
 
 
 class Likeness:
@@ -51,9 +53,8 @@ class Likeness:
         for n in reversed(range(len(planes))):
             last = n == len(planes) - 1
             value, here = self._scales[n].alike(planes[n], luminance=last)
-            value = max(value, 1e-6)
-            total -= self._shares[n] * float(np.log(value))
-            here *= np.float32(-self._shares[n] / value)
+            total -= self._shares[n] * float(np.log(max(value, LEAST)))
+            here *= np.float32(-self._shares[n] / value if value > LEAST else 0)
             if not last:
                 _add_spread(here, slope)
             slope = here

@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final
 
 from wallworthy.base.records import Box, Master, Way
+from wallworthy.journey.recent import Recent
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -25,6 +26,9 @@ if TYPE_CHECKING:
 
 SAMPLE_PIXELS: Final = 250_000
 PAID_COLOURS: Final = 20_000
+MOST_STEP: Final = 32
+"""Blocks (`fit.detail.Reach`) of a part looked at from near are never larger: what is read around it stays bounded, and
+of prints seen from afar the broadest of the fine part is left out."""
 MOST_PER_DEGREE: Final = 30.0
 """Finer than this the eye tells little apart in texture of low contrast."""
 
@@ -107,7 +111,7 @@ def px_per_degree(job: Job, px_per_mm: float) -> float:
 
 
 def printed_source(job: Job, crop: Box | None) -> PixelSource:
-    """A part of the master's pixels as they go to the paper: for `detail` with the fine part drawn out."""
+    """A part of the master's pixels as they go to the paper: for `detail` drawn out for its map."""
     from wallworthy.master.source import working_source
 
     source = working_source(job.master, crop, job.way)
@@ -152,7 +156,7 @@ class GreySource:
 
 
 def printed_by(job: Job, lab_of: Printed, px_per_mm: float) -> Printed:
-    """What a whole picture prints, from what its colours print: for `detail` with the fine part drawn out first."""
+    """What a whole picture prints, from what its colours print: for `detail` drawn out for its map first."""
     chosen = job.source.chosen
     if job.way is not Way.DETAIL:
         return lab_of
@@ -164,15 +168,15 @@ def printed_by(job: Job, lab_of: Printed, px_per_mm: float) -> Printed:
 
 
 def drawn_window(job: Job, window: Callable[[Box], Codes], size_px: tuple[int, int], box: Box) -> Codes:
-    """A part of the shown picture at a size (width, height) as it goes to the paper, in codes: for `detail` with the
-    fine part drawn out. window: gives such parts of the picture itself, and is asked for what lies around, too.
+    """A part of the shown picture at a size (width, height) as it goes to the paper, in codes: for `detail` drawn
+    out for its map. window: gives such parts of the picture itself, and is asked for what lies around, too.
     """
     chosen = job.source.chosen
     if job.way is not Way.DETAIL:
         return window(box)
     import numpy as np
 
-    from wallworthy.fit.detail import Detailed, drawn_part, reach_for
+    from wallworthy.fit.detail import Detailed, Reach, drawn_part, reach_for
     from wallworthy.fit.lights import Frame
 
     if not isinstance(chosen, Detailed):
@@ -180,13 +184,15 @@ def drawn_window(job: Job, window: Callable[[Box], Codes], size_px: tuple[int, i
     width, height = size_px
     per_degree = px_per_degree(job, width / job.size_mm[0])
     reach = reach_for(per_degree)
+    if box[2:] != (height, width):
+        reach = Reach(min(reach.step, MOST_STEP))
     top, left, rows, columns = box
     above, before = (max(0, first // reach.step * reach.step - reach.halo) for first in (top, left))
     below, behind = min(height, top + rows + reach.halo), min(width, left + columns + reach.halo)
     full = np.float32(65535)
     codes = window((above, before, below - above, behind - before))
     picture = as_printed(job, codes.astype(np.float32) / full)
-    drawn = drawn_part(picture, chosen, per_degree, Frame(above, before, height, width))
+    drawn = drawn_part(picture, chosen, per_degree, Frame(above, before, height, width), reach)
     drawn = drawn[top - above :, left - before :][:rows, :columns]
     return np.rint(drawn * full).astype(np.uint16)
 
@@ -233,8 +239,24 @@ def _small(picture: _Picture) -> Any:
     return scaled_picture(working_source(picture.master, picture.crop, Way.WHOLE), *picture.size_px)
 
 
-@lru_cache(maxsize=32)
+CHOSEN: Final[Recent[Whole]] = Recent(32)
+
+
 def _chosen(
+    picture: _Picture,
+    paper: _Paper,
+    px_per_degree: float,
+    wishes: tuple[str, ...],
+    grey: bool,
+    hangs_with: HangsWith | None,
+    way: Way,
+) -> Whole:
+    """Made once, however many ask at a time."""
+    terms = picture, paper, px_per_degree, wishes, grey, hangs_with, way
+    return CHOSEN.get(terms, lambda: _choose(*terms))
+
+
+def _choose(
     picture: _Picture,
     paper: _Paper,
     px_per_degree: float,

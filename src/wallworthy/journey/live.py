@@ -125,7 +125,7 @@ class Sessions:
         self._coders: Recent[Coder] = Recent(TABLES_KEPT)
         self._chains: Recent[tuple[Fitted, Predicted]] = Recent(2)
         self._beyond: Recent[Nodes] = Recent(8)
-        self._drawings: Recent[NDArray[np.uint16]] = Recent(2)
+        self._drawings: Recent[NDArray[np.uint16]] = Recent(4)
         self._reports: Recent[_Reported] = Recent(3)
         self._fine: Recent[Proof] = Recent(1)
         self._slow = threading.Lock()
@@ -146,7 +146,7 @@ class Sessions:
         need(wanted)
         if quality == "fine":
             return _png(coder(held.exact(size)), profile)
-        codes = self._drawn(seen, held, size) if kind == "proof" else held.quick(size)
+        codes = self._drawn(seen, held, size, wanted) if kind == "proof" else held.quick(size)
         picture = _jpeg(coder(codes), profile)
         held.ready_coarser(width)
         return picture
@@ -181,11 +181,11 @@ class Sessions:
         red_first = np.ascontiguousarray(nodes.transpose(2, 1, 0, 3), dtype="<f2")
         return Numbers(red_first.tobytes(), {"X-Nodes": str(size)})
 
-    def pixels(self, ticket: str, look: Look, width: int) -> Numbers:
+    def pixels(self, ticket: str, look: Look, width: int, wanted: Wanted = always) -> Numbers:
         """The picture in the working encoding as its way prints it: uint16, rows from the top."""
-        seen = self._seen(ticket, look)
+        seen = self._seen(ticket, look, wanted)
         held = self._held_for(seen)
-        codes = self._drawn(seen, held, held.size_at(width))
+        codes = self._drawn(seen, held, held.size_at(width), wanted)
         headers = {"X-Width": str(codes.shape[1]), "X-Height": str(codes.shape[0])}
         return Numbers(codes.astype("<u2", copy=False).tobytes(), headers)
 
@@ -293,13 +293,13 @@ class Sessions:
     def _hold(self, key: Hashable, master: Master, crop: Box | None, way: Way) -> Held:
         return self._held.get(key, lambda: Held(master, crop, way, self._home))
 
-    def _drawn(self, seen: Seen, held: Held, size: tuple[int, int]) -> NDArray[np.uint16]:
+    def _drawn(self, seen: Seen, held: Held, size: tuple[int, int], wanted: Wanted) -> NDArray[np.uint16]:
         """The picture quickly at a size, with what its way draws out."""
         job, codes = seen.job, held.quick(size)
         if job.way is not Way.DETAIL:
             return codes
-        key = seen.picture_key, job.source.chosen, job.black_and_white is None, size
-        return self._drawings.get(key, lambda: drawn_codes(job, codes))
+        key = seen.picture_key, job.source.chosen, job.size_mm, job.distance_mm, job.black_and_white is None, size
+        return self._drawings.get(key, lambda: calmly(lambda: drawn_codes(job, codes)), wanted)
 
     def _nodes(self, seen: Seen, size: int) -> Nodes:
         return self._tables.get((seen.drawn_key, size), lambda: display_nodes(seen, self._lab_nodes(seen, size)))

@@ -121,9 +121,14 @@ def table(page: ThisPage, ticket: TicketId, asked: Annotated[TableAsked, Query()
 
 
 @routes.get("/{ticket}/pixels", operation_id="pixels", **NUMBERS)
-def pixels(page: ThisPage, ticket: TicketId, asked: Annotated[PixelsAsked, Query()]) -> Response:
-    """The picture in the working encoding: uint16, little-endian, rows from the top, 3 each."""
-    return numbers_answer(page.sessions.pixels(ticket, look_of(asked), asked.width))
+async def pixels(
+    page: ThisPage, request: Request, ticket: TicketId, asked: Annotated[PixelsAsked, Query()]
+) -> Response:
+    """The picture in the working encoding as its way prints it: uint16, little-endian, rows from the top, 3 each."""
+    look, width = look_of(asked), asked.width
+    return await while_waited_for(
+        request, lambda wanted: numbers_answer(page.sessions.pixels(ticket, look, width, wanted))
+    )
 
 
 @routes.get("/{ticket}/tiles/info", operation_id="tilesInfo")
