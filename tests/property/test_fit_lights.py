@@ -112,10 +112,11 @@ def test_the_curve_s_own_slope_is_never_used_up() -> None:
     flat = np.interp(np.arange(101.0), [0, 40, 70, 100], [15, 50, 51, 100])
     found = lights_for(master, master / 100, np.interp(master, np.arange(101.0), flat), 15.0, 30.0, tone=flat)
     assert found is not None
-    tones = np.linspace(0, 1, 101)[None].repeat(3, 0)
-    for place in (0, 89, 179):
-        more = 100 * found.at(tones, Frame(place, 0, 180, 202))[0]
-        assert np.diff(flat + more).min() > 0, "tones rise everywhere"
+    more = found.nodes.reshape(-1, TONES) * 100.0
+    at = np.linspace(0, 100, TONES)
+    assert np.abs(more).max() > 1
+    for node in more:
+        assert np.diff(flat + np.interp(np.arange(101.0), at, node)).min() > 0, "tones rise everywhere"
 
 
 def test_a_picture_too_small_to_be_looked_at_is_left_alone() -> None:
