@@ -16,7 +16,7 @@ from fastapi import Request
 
 from support.page_server import HOST, Server, serving
 from wallworthy.base.errors import InputError
-from wallworthy.journey import live
+from wallworthy.journey import live, seeing
 from wallworthy.journey.calm import calmly
 from wallworthy.journey.live import Look
 from wallworthy.journey.recent import Recent
@@ -41,13 +41,13 @@ def ticket(server: Server) -> str:
 def made(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """Grows by the width of each proof that is begun."""
     begun: list[int] = []
-    real = live.make_proof
+    real = seeing.make_proof
 
     def counted(picture: Any, *given: Any, **more: Any) -> Any:
         begun.append(picture.shape[1])
         return real(picture, *given, **more)
 
-    monkeypatch.setattr(live, "make_proof", counted)
+    monkeypatch.setattr(seeing, "make_proof", counted)
     return begun
 
 
