@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
     from wallworthy.base.pixels import PixelSource
     from wallworthy.base.ticket import HangsWith
+    from wallworthy.fit.detail import Detailed
     from wallworthy.fit.whole import Whole
     from wallworthy.icc.read import Profile
     from wallworthy.journey.chain import Job
@@ -38,9 +40,7 @@ def chosen_for(job: Job) -> Whole:
 
     The picture is taken before any correction, so that a test sheet's tiles and the final share one map.
     """
-    picture, per_degree = _looked_at(job)
-    grey = job.black_and_white is not None
-    return _chosen(picture, _Paper(job.output), per_degree, job.must_not_suffer, grey, job.hangs_with, job.way)
+    return _chosen(_Asked.by(job))
 
 
 def hanging_together(jobs: Sequence[Job], tickets: tuple[str, ...] = ()) -> HangsWith:
@@ -84,10 +84,9 @@ def who_pays(job: Job) -> tuple[str, ...]:
     from wallworthy.colour.working import working_to_lab
     from wallworthy.fit.wishes import paid
 
-    picture, per_degree = _looked_at(job)
-    grey = job.black_and_white is not None
-    plain = _chosen(picture, _Paper(job.output), per_degree, (), grey, job.hangs_with, job.way)
-    lab = working_to_lab(as_printed(job, _small(picture))).reshape(-1, 3)
+    asked = _Asked.by(job)
+    plain = _chosen(replace(asked, wishes=()))
+    lab = working_to_lab(as_printed(job, _small(asked.picture))).reshape(-1, 3)
     return paid(plain, job.source.chosen, lab[:: max(1, len(lab) // PAID_COLOURS)])
 
 
@@ -110,23 +109,30 @@ def px_per_degree(job: Job, px_per_mm: float) -> float:
     return px_per_mm * job.distance_mm * math.tan(math.radians(1))
 
 
+def _detailed(job: Job) -> Detailed | None:
+    """The map of a job whose picture is drawn out for it; None by all other ways."""
+    if job.way is not Way.DETAIL:
+        return None
+    from wallworthy.fit.detail import Detailed
+
+    return job.source.chosen if isinstance(job.source.chosen, Detailed) else None
+
+
 def printed_source(job: Job, crop: Box | None) -> PixelSource:
     """A part of the master's pixels as they go to the paper: for `detail` drawn out for its map."""
     from wallworthy.master.source import working_source
 
-    source = working_source(job.master, crop, job.way)
-    if job.way is not Way.DETAIL:
+    source, chosen = working_source(job.master, crop, job.way), _detailed(job)
+    if chosen is None:
         return source  # greys are made by the chain, after scaling
-    from wallworthy.fit.detail import Detailed, DrawnSource
+    from wallworthy.fit.detail import DrawnSource
     from wallworthy.fit.lights import Frame
 
-    if not isinstance(job.source.chosen, Detailed):
-        return source
     whole = source if job.black_and_white is None else GreySource(source)
     top, left, height, width = job.shown_px
     part = crop or (0, 0, job.master.height_px, job.master.width_px)
     frame = Frame(part[0] - top, part[1] - left, height, width)
-    return DrawnSource(whole, job.source.chosen, px_per_degree(job, width / job.size_mm[0]), frame)
+    return DrawnSource(whole, chosen, px_per_degree(job, width / job.size_mm[0]), frame)
 
 
 class GreySource:
@@ -157,13 +163,11 @@ class GreySource:
 
 def printed_by(job: Job, lab_of: Printed, px_per_mm: float) -> Printed:
     """What a whole picture prints, from what its colours print: for `detail` drawn out for its map first."""
-    chosen = job.source.chosen
-    if job.way is not Way.DETAIL:
+    chosen = _detailed(job)
+    if chosen is None:
         return lab_of
-    from wallworthy.fit.detail import Detailed, drawn_by
+    from wallworthy.fit.detail import drawn_by
 
-    if not isinstance(chosen, Detailed):
-        return lab_of
     return lambda picture: lab_of(drawn_by(picture, chosen, px_per_degree(job, px_per_mm)))
 
 
@@ -171,16 +175,14 @@ def drawn_window(job: Job, window: Callable[[Box], Codes], size_px: tuple[int, i
     """A part of the shown picture at a size (width, height) as it goes to the paper, in codes: for `detail` drawn
     out for its map. window: gives such parts of the picture itself, and is asked for what lies around, too.
     """
-    chosen = job.source.chosen
-    if job.way is not Way.DETAIL:
+    chosen = _detailed(job)
+    if chosen is None:
         return window(box)
     import numpy as np
 
-    from wallworthy.fit.detail import Detailed, Reach, drawn_part, reach_for
+    from wallworthy.fit.detail import Reach, drawn_part, reach_for
     from wallworthy.fit.lights import Frame
 
-    if not isinstance(chosen, Detailed):
-        return window(box)
     width, height = size_px
     per_degree = px_per_degree(job, width / job.size_mm[0])
     reach = reach_for(per_degree)
@@ -239,32 +241,34 @@ def _small(picture: _Picture) -> Any:
     return scaled_picture(working_source(picture.master, picture.crop, Way.WHOLE), *picture.size_px)
 
 
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What a map is chosen for, and remembered by."""
+
+    picture: _Picture
+    paper: _Paper
+    px_per_degree: float
+    wishes: tuple[str, ...]
+    grey: bool
+    hangs_with: HangsWith | None
+    way: Way
+
+    @staticmethod
+    def by(job: Job) -> _Asked:
+        picture, per_degree = _looked_at(job)
+        grey = job.black_and_white is not None
+        return _Asked(picture, _Paper(job.output), per_degree, job.must_not_suffer, grey, job.hangs_with, job.way)
+
+
 CHOSEN: Final[Recent[Whole]] = Recent(32)
 
 
-def _chosen(
-    picture: _Picture,
-    paper: _Paper,
-    px_per_degree: float,
-    wishes: tuple[str, ...],
-    grey: bool,
-    hangs_with: HangsWith | None,
-    way: Way,
-) -> Whole:
+def _chosen(asked: _Asked) -> Whole:
     """Made once, however many ask at a time."""
-    terms = picture, paper, px_per_degree, wishes, grey, hangs_with, way
-    return CHOSEN.get(terms, lambda: _choose(*terms))
+    return CHOSEN.get(asked, lambda: _choose(asked))
 
 
-def _choose(
-    picture: _Picture,
-    paper: _Paper,
-    px_per_degree: float,
-    wishes: tuple[str, ...],
-    grey: bool,
-    hangs_with: HangsWith | None,
-    way: Way,
-) -> Whole:
+def _choose(asked: _Asked) -> Whole:
     import numpy as np
 
     from wallworthy.fit.boundary import boundary
@@ -272,16 +276,17 @@ def _choose(
     from wallworthy.fit.tone import Tones
     from wallworthy.fit.whole import choose_for_picture
 
-    weight = _weight(picture, wishes) if wishes else None
-    small = in_grey(_small(picture)) if grey else _small(picture)
+    weight = _weight(asked.picture, asked.wishes) if asked.wishes else None
+    small = in_grey(_small(asked.picture)) if asked.grey else _small(asked.picture)
     tones = None
-    if hangs_with is not None:
-        tones = Tones(*(np.array(line) for line in (hangs_with.share, hangs_with.texture, hangs_with.asked)))
-    if way is Way.DETAIL:
+    if (together := asked.hangs_with) is not None:
+        tones = Tones(*(np.array(line) for line in (together.share, together.texture, together.asked)))
+    bounds, output = boundary(asked.paper.output), asked.paper.output
+    if asked.way is Way.DETAIL:
         from wallworthy.fit.detail import choose_detail
 
-        return choose_detail(small, boundary(paper.output), paper.output, px_per_degree, weight, tones)
-    return choose_for_picture(small, boundary(paper.output), px_per_degree, weight, tones, way)
+        return choose_detail(small, bounds, output, asked.px_per_degree, weight, tones)
+    return choose_for_picture(small, bounds, asked.px_per_degree, weight, tones, asked.way)
 
 
 def _weight(picture: _Picture, wishes: tuple[str, ...]) -> NDArray[np.float64]:
