@@ -260,6 +260,7 @@ def _charted(press: Press, way: str, chosen: Whole, nodes: Nodes, source: bytes)
     held = press.hull.inside((greys * [1, 0, 0]).reshape(-1, 3)).reshape(greys.shape[:2])
     return {
         "largest_step": max(largest_step(ramped) for ramped, _ in found),
+        "grey_step": max(largest_step(ramped[:1]) for ramped, _ in found),
         "own_step": own,
         "paper_step": press.paper_step,
         "even_step": even,

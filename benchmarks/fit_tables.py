@@ -31,12 +31,13 @@ COLUMNS = (
     ("halo_lstar", "halo, L*", 2, False),
     ("flip", "FLIP", 4, False),
     ("largest_step", "largest step of a ramp, dE00", 2, False),
-    ("even_step", "the same, all of the master's the paper's own", 2, False),
+    ("grey_step", "of the grey one", 2, False),
+    ("even_step", "the largest, all of the master's the paper's own", 2, False),
     ("distinct_steps", "distinct shadow steps of 25", 1, True),
     ("grey_de00", "greys off neutral, dE00", 2, False),
 )
 
-UNJUDGED = ("grey_de00", "largest_step", "even_step", "halo_lstar")
+UNJUDGED = ("grey_de00", "largest_step", "grey_step", "even_step", "halo_lstar")
 
 
 def _mean(seen: list[Seen], way: str, name: str) -> float:
@@ -76,6 +77,10 @@ def promises(seen: list[Seen]) -> Iterator[str]:
         if one.way == "whole"
     )
     own = sum(one.figures["largest_step"] > one.figures["paper_step"] for one in seen if one.way == "whole")
+    greys = {
+        way: sum(one.figures["grey_step"] > one.figures["paper_step"] for one in seen if one.way == way)
+        for way in ("whole", "detail")
+    }
     theirs = sum(one.figures["largest_step"] > one.figures["paper_step"] for one in seen if one.way == "relative-bpc")
     stretched = {
         way: sum(
@@ -104,6 +109,7 @@ def promises(seen: list[Seen]) -> Iterator[str]:
         ("whole: FLIP against relative-bpc", ratio("whole", "flip"), "<=", 1.05),
         ("whole: pairs with a tone reversed", sum(o.figures["reversed"] for o in seen if o.way == "whole"), "<=", 0),
         ("whole: pairs with a larger step than relative-bpc's", bands, "<=", 0),
+        ("whole: pairs with a larger step of the grey ramp than the paper's own", greys["whole"], "<=", 0),
         (f"whole: pairs with a larger step than the paper's own (relative-bpc: {theirs})", own, "<=", 0),
         (banded_words, bands_seen, "<=", 0),
         (stretched_words, stretched["whole"], "<=", 0),
@@ -117,6 +123,7 @@ def promises(seen: list[Seen]) -> Iterator[str]:
         ("detail: S-CIELAB 95 % against relative-bpc", ratio("detail", "scielab_p95"), "<=", 0.92),
         ("detail: FLIP against relative-bpc", ratio("detail", "flip"), "<=", 1.05),
         ("detail: pairs with a tone reversed", sum(o.figures["reversed"] for o in seen if o.way == "detail"), "<=", 0),
+        ("detail: pairs with a larger step of the grey ramp than the paper's own", greys["detail"], "<=", 0),
         ("detail: pairs with more shadow steps lost than relative-bpc", lost, "<=", 0),
     )
     yield "| promise | asked | found | kept |"

@@ -39,6 +39,15 @@ def working_to_lab(rgb: ArrayLike) -> Array:
     return xyz_to_lab(y_from_lightness(np.asarray(rgb, dtype=np.float64) * 100) @ WORKING_TO_XYZ.T)
 
 
+def working_lightness(rgb: ArrayLike) -> Array:
+    """L* of working RGB (..., 3), as `working_to_lab` has it, (...).
+
+    >>> working_lightness([0.5, 0.5, 0.5]).round(6).item()
+    50.0
+    """
+    return lightness_from_y(y_from_lightness(np.asarray(rgb, dtype=np.float64) * 100) @ WORKING_TO_XYZ[1])
+
+
 def lab_to_working(lab: ArrayLike) -> Array:
     """Media-relative Lab (D50) to working RGB, unclamped: values outside 0-1 lie outside the cube."""
     return lightness_from_y(lab_to_xyz(lab) @ XYZ_TO_WORKING.T) / 100

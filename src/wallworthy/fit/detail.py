@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from wallworthy.base.pixels import PixelSource
 from wallworthy.base.records import Way
-from wallworthy.colour.working import lab_to_working, working_to_lab
+from wallworthy.colour.working import lab_to_working, working_lightness, working_to_lab
 from wallworthy.fit.boundary import Boundary
 from wallworthy.fit.inverse import nearest_device
 from wallworthy.fit.lights import NOWHERE, Frame, Lights, lights_for
@@ -91,11 +91,11 @@ def choose_detail(
     printed = prepared_lut(nodes)
     lights = None
     if tones is None:
-        lightness = working_to_lab(picture)[..., 0]
-        drawn = working_to_lab(printed(drawn_out(picture, printed, px_per_degree)))[..., 0]
+        lightness = working_lightness(picture)
+        drawn = working_lightness(printed(drawn_out(picture, printed, px_per_degree)))
         # colours that the map makes lighter or darker than greys, so as to keep their strength, are meant so
-        meant = lightness + working_to_lab(printed(picture))[..., 0] - np.interp(lightness, KNOTS, chosen.tone)
-        black = float(working_to_lab(nodes[0, 0, 0])[0])
+        meant = lightness + working_lightness(printed(picture)) - np.interp(lightness, KNOTS, chosen.tone)
+        black = float(working_lightness(nodes[0, 0, 0]))
         light = picture @ LIGHTNESS
         lights = lights_for(lightness, light, drawn, black, px_per_degree, weight, wanted=meant, tone=chosen.tone)
     map_fields = {name.name: getattr(chosen, name.name) for name in fields(Whole)}

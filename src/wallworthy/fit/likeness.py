@@ -20,7 +20,7 @@ from wallworthy.fit.eye import (
     scales_of,
     window_bell,
 )
-from wallworthy.raster.filters import summed_under
+from wallworthy.raster.filters import reduced, summed_under
 
 Floats = NDArray[np.float32]
 Real = NDArray[np.floating[Any]]
@@ -41,14 +41,14 @@ class Likeness:
         self._shares /= self._shares.sum()
         for _ in self._shares:
             self._scales.append(_Scale.of(plane, matters))
-            plane = _halved(plane)
-            matters = None if matters is None else _halved(matters)
+            plane = reduced(plane, 2)
+            matters = None if matters is None else reduced(matters, 2)
 
     def lost(self, printed: Floats) -> tuple[float, Floats]:
         """What the logarithm of the likeness is short of 0, and its slope by each pixel's L*, (H, W)."""
         planes = [printed]
         for _ in self._scales[1:]:
-            planes.append(_halved(planes[-1]))
+            planes.append(reduced(planes[-1], 2))
         total, slope = 0.0, np.zeros((0, 0), np.float32)
         for n in reversed(range(len(planes))):
             last = n == len(planes) - 1
@@ -110,13 +110,6 @@ def _under(plane: Real) -> Floats:
 def _back(inner: Real) -> Floats:
     """The other way: what each pixel gave to the windows that hold it."""
     return summed_under(np.pad(inner, WINDOW_REACH), BELL)
-
-
-def _halved(plane: Floats) -> Floats:
-    height, width = plane.shape[0] // 2 * 2, plane.shape[1] // 2 * 2
-    plane = plane[:height, :width]
-    total = plane[::2, ::2] + plane[1::2, ::2] + plane[::2, 1::2] + plane[1::2, 1::2]
-    return np.asarray(total * np.float32(0.25), dtype=np.float32)
 
 
 def _add_spread(slope: Floats, halved: Floats) -> None:
