@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from support.trial_sheets import picture_root, plain_root, sure_verdict
-from wallworthy.trial.axes import PRIOR_SD, SHARED_FRACTION
+from wallworthy.trial.axes import PRIOR_SD
 from wallworthy.trial.belief import Belief, Prior, plain_prior, start, update
 from wallworthy.trial.design import design
 from wallworthy.trial.house import Lesson, as_record, from_record, house_text, learn, lesson
@@ -46,7 +46,7 @@ def test_nothing_learned_is_the_plain_prior() -> None:
 @pytest.mark.source("Gelman2013", "section 5.4, normal model with known variances")
 def test_two_lessons_against_the_joint_normal() -> None:
     wanted = np.array([[4.0, 0.05, -2.0, 1.0, 0.5, 0.02], [2.0, 0.01, 1.0, 0.5, 1.5, -0.03]])
-    noise, fraction = 0.5, SHARED_FRACTION
+    noise, fraction = 0.5, 0.7
     house = learn_one_size([certain(each, noise) for each in wanted], fraction)
     total = PRIOR_SD**2
     for axis in range(6):

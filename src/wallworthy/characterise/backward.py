@@ -21,6 +21,8 @@ from wallworthy.characterise.inverse import Inverter, Targets, colour_measure, k
 
 Array = NDArray[np.float64]
 
+LAB_STEPS: Final = 33
+"""Nodes along each axis of Lab."""
 LOW: Final = -0.5
 HIGH: Final = 1.5
 CURVE_SAMPLES: Final = 4093
@@ -83,7 +85,7 @@ class Backward:
     """(g ** 3,) distance from each node to its printed colour, Lab units."""
 
 
-def lab_grid(gamut_lab: Array, black_lstar: float, size: int = 33) -> LabGrid:
+def lab_grid(gamut_lab: Array, black_lstar: float, size: int = LAB_STEPS) -> LabGrid:
     """Nodes spent where the gamut is: denser near neutral and black, three beyond it on each side of a* and b*.
 
     gamut_lab: (N, 3) a sample of printable colours; black_lstar: the darkest neutral, which gets a node.

@@ -23,7 +23,6 @@ Array = NDArray[np.float64]
 Forward = Callable[[Array], Array]
 
 GRID_STEPS: Final[dict[DeviceSpace, int]] = {"RGB": 33, "CMYK": 17}
-LAB_STEPS: Final = 33
 STEP: Final = "making its profile"
 
 
@@ -47,8 +46,7 @@ def output_tables(
 
     One A2B table serves all intents. B2A1 is media-relative, B2A0 perceptual, B2A2 the same as B2A0.
     """
-    channels, steps = (3, 33) if space == "RGB" else (4, 17)
-    steps = GRID_STEPS[space]
+    channels, steps = (3 if space == "RGB" else 4), GRID_STEPS[space]
     nodes = forward(grid_points(steps, channels)).reshape((steps,) * channels + (3,))
     grid = DeviceGrid(nodes)
     white_device = 1.0 if space == "RGB" else 0.0

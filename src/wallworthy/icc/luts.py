@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +17,6 @@ from wallworthy.icc.curves import MOST_ENTRIES, Curve, TableCurve, read_curve
 from wallworthy.icc.span import Span, damaged
 
 Array = NDArray[np.float64]
-
-MOST_CHANNELS: Final = 15
 
 
 class Encoding(StrEnum):

@@ -33,7 +33,6 @@ INTERPOLATION_BLUR_PX: Final = 0.226
 LARGEST_COMPENSATED: Final = 8.0
 """Beyond eightfold enlargement the picture is soft for want of pixels, which no sharpening mends."""
 
-LARGEST_GAIN: Final = 2.0
 LARGEST_OVERSHOOT_PCT: Final = 10.0
 QUIET: Final = 0.004
 """Differences of this size (0.4 L*) get half of the sharpening, smaller ones next to none: noise stays noise."""

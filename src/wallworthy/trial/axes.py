@@ -18,9 +18,6 @@ PRIOR_SD: Final = np.array([4.0, 0.08, 3.0, 1.5, 2.0, 0.08])
 """How far a wanted correction usually lies from the plain fit, by axis. Common practice, no source;
 scaled by what verdicts teach (`trial.house`)."""
 
-SHARED_FRACTION: Final = 0.7
-"""Share of that variance common to all pictures of one condition, light and display."""
-
 
 def vector(correction: Correction) -> Vector:
     """A correction as its distance from the plain fit, (6,), in the axes' own units."""
