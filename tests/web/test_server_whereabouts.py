@@ -73,6 +73,16 @@ def test_a_master_written_anew_with_the_same_content_is_here(server: Server) -> 
     assert stands(server, ticket)[0] == "here"
 
 
+def test_what_is_held_of_a_master_is_read_on_from_where_it_was_found_again(server: Server) -> None:
+    ticket = server.started()["ticket"]
+    look = {"quality": "fine", "kind": "master"}
+    assert server.client.get(f"/api/tickets/{ticket}/view", params={**look, "width": 90}).status_code == 200
+    master_file(server).unlink()
+    server.upload(f"/api/tickets/{ticket}/master", tiff(), "moved elsewhere.tif")
+    finer = server.client.get(f"/api/tickets/{ticket}/view", params={**look, "width": 120})
+    assert (finer.status_code, finer.headers.get("X-Width")) == (200, "120"), finer.text
+
+
 def test_another_picture_is_not_the_master(server: Server) -> None:
     ticket = server.started()["ticket"]
     master_file(server).unlink()

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
+from typing import Final, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,6 +76,11 @@ class Held:
         self._whole: Working | None = None
         """Every pixel, mapped from a file, once a deep zoom asked for it."""
         self._levels: list[Working] | None = None
+
+    def now(self, master: Master) -> Self:
+        """The same picture, wherever its file is by now and whenever it was written."""
+        self.master = master
+        return self
 
     def size_at(self, width: int) -> tuple[int, int]:
         """Width and height in pixels, never more than the master has."""

@@ -291,7 +291,7 @@ class Sessions:
         return self._hold(seen.picture_key, seen.job.master, seen.job.crop_px, seen.job.way)
 
     def _hold(self, key: Hashable, master: Master, crop: Box | None, way: Way) -> Held:
-        return self._held.get(key, lambda: Held(master, crop, way, self._home))
+        return self._held.get(key, lambda: Held(master, crop, way, self._home)).now(master)
 
     def _drawn(self, seen: Seen, held: Held, size: tuple[int, int], wanted: Wanted) -> NDArray[np.uint16]:
         """The picture quickly at a size, with what its way draws out."""
