@@ -73,6 +73,24 @@ def test_a_master_written_anew_with_the_same_content_is_here(server: Server) -> 
     assert stands(server, ticket)[0] == "here"
 
 
+def test_a_master_replaced_by_an_older_file_is_told_of_and_put_right(server: Server) -> None:
+    ticket = server.started()["ticket"]
+    path = master_file(server)
+    path.write_bytes(tiff(seed=2))
+    os.utime(path, (1e9, 1e9))
+    assert stands(server, ticket) == ("changed", "needs", "needs you: it changed")
+    view = server.upload(f"/api/tickets/{ticket}/master", tiff(), "dusk.tif")
+    assert view["master_place"] == "here"
+    assert path.read_bytes() == tiff()
+    server.ask("GET", f"/api/tickets/{ticket}/report")
+
+
+def test_a_file_that_is_laid_down_for_a_ticket_is_taken_though_none_was_missed(server: Server) -> None:
+    ticket = server.started()["ticket"]
+    view = server.upload(f"/api/tickets/{ticket}/master", tiff(), "dusk.tif")
+    assert view["events"][-1]["text"] == "Master found again: file dusk.tif."
+
+
 def test_what_is_held_of_a_master_is_read_on_from_where_it_was_found_again(server: Server) -> None:
     ticket = server.started()["ticket"]
     look = {"quality": "fine", "kind": "master"}

@@ -18,27 +18,30 @@ from wallworthy.raster.facts import FileStamp, stamp_of
 
 
 def master_place(ticket: Ticket) -> MasterPlace:
-    """Whether the master lies where it was. It is read only when it was written to after the ticket was begun."""
+    """Whether the master lies where it was. It is read only when something befell it after the ticket was begun.
+
+    A file that is put in its place with an older date, as from a backup, was still touched when that was done.
+    """
     path = Path(ticket.master_path)
     try:
-        stamp = stamp_of(path)
-        written = path.stat().st_mtime
+        state = path.stat()
+        touched = max(state.st_mtime, state.st_ctime)
         if not path.is_file():
             return "gone"
-        if written <= datetime.fromisoformat(ticket.created).timestamp():
+        if touched <= datetime.fromisoformat(ticket.created).timestamp():
             return "here"
-        return "here" if _content(path, stamp) == ticket.master_sha256 else "changed"
+        return "here" if _content(path, stamp_of(path), touched) == ticket.master_sha256 else "changed"
     except OSError:
         return "gone"
 
 
-@lru_cache(maxsize=64)
-def _content(path: Path, stamp: FileStamp) -> str:
+@lru_cache(maxsize=1024)
+def _content(path: Path, stamp: FileStamp, touched: float) -> str:
     return sha256_of(path)
 
 
 def find_again(home: Path, ticket_id: str, landed: Path, name: str) -> str:
-    """Keep a landed file as the master of every ticket that has lost this one; the ticket's id.
+    """Keep a landed file as the master of this ticket and of every other that has lost it; the ticket's id.
 
     Raises InputError when it is another picture: what was promised was promised of that content.
     """
@@ -55,7 +58,8 @@ def find_again(home: Path, ticket_id: str, landed: Path, name: str) -> str:
         target = _settled(home, landed, name, content)
         with journal.write():
             for other in journal.tickets.list():
-                if other.master_sha256 == content and master_place(other) != "here":
+                lost = other.id == ticket.id or master_place(other) != "here"
+                if other.master_sha256 == content and lost:
                     assumed = other.assumed_profile_sha256
                     profile = None if assumed is None else journal.store.get(assumed)
                     journal.masters.add(open_master(target, assume=profile))
