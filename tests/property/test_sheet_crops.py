@@ -103,5 +103,15 @@ def test_crops_stay_in_the_picture_and_in_the_tile(
         assert min(across, down) > 0
 
 
+@pytest.mark.parametrize("shape", [(1, 300), (300, 1), (1, 1)])
+def test_a_picture_one_pixel_thin_has_its_strip(shape: tuple[int, int]) -> None:
+    shown = (0, 0, *shape)
+    strip = choose_crops(grey(*shape), shown, LAYOUT, (300 * shape[1] / max(shape), 300 * shape[0] / max(shape))).strip
+    assert strip is not None
+    row, column, tall, wide = strip.box_px
+    assert 0 <= row < row + tall <= shape[0]
+    assert 0 <= column < column + wide <= shape[1]
+
+
 def test_choosing_is_repeatable() -> None:
     assert crops_for(LAYOUT, scene()) == crops_for(LAYOUT, scene())

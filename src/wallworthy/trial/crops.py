@@ -179,10 +179,14 @@ def _strip(lab: Plane, shown: Box, strip_mm: BoxMm, final_mm: Pair) -> Crop:
     """The busiest stretch of the picture that the strip's size on the print takes."""
     width, height = min(strip_mm[2], final_mm[0]), min(strip_mm[3], final_mm[1])
     window = (shown[2] * height / final_mm[1], shown[3] * width / final_mm[0])
-    lightness = lab[..., 0]
-    slope = np.hypot(np.gradient(lightness, axis=0), np.gradient(lightness, axis=1))
+    slope = np.hypot(*(_slope(lab[..., 0], axis) for axis in (0, 1)))
     _, box = _scored_window(slope / (slope + 4), shown, window, ())
     return Crop("detail", box, (0.0, 0.0, width, height), f"{REASONS['detail']}, {_whereabouts(box, shown)}")
+
+
+def _slope(plane: Plane, axis: int) -> Plane:
+    """How a plane rises along an axis; nowhere, where it is one pixel thin."""
+    return np.gradient(plane, axis=axis) if plane.shape[axis] > 1 else np.zeros_like(plane)
 
 
 def _best_window(plane: Plane, shown: Box, shape: float) -> Box:
