@@ -296,8 +296,9 @@ def _show(answer: a.ShowAnswer) -> list[str]:
         lines.append(f"Hangs together with {', '.join(answer.hangs_with)}.")
     promise = answer.promise
     if promise.promised:
+        stale = ", of the print as it was then" if answer.proof_stale else ""
         lines.append(
-            f"Promised by the last proof: {promise.promised['loss_mean_de00']:.1f} dE00 lost on average, "
+            f"Promised by the last proof{stale}: {promise.promised['loss_mean_de00']:.1f} dE00 lost on average, "
             f"{promise.promised['loss_p95_de00']:.1f} at 95 %."
         )
     if promise.said:

@@ -281,6 +281,8 @@ class ShowAnswer(Answer):
     hangs_with: tuple[str, ...]
     """The other tickets of its set."""
     promise: PromiseFields
+    proof_stale: bool
+    """Whether what prints has changed since the last proof: `promise.promised` then speaks of another print."""
     events: tuple[EventFields, ...]
 
 

@@ -23,6 +23,7 @@ from wallworthy.journey.chain import Job, free_name, guard_masters, load, printe
 from wallworthy.journey.choosing import printed_source
 from wallworthy.journey.conditions import condition_notices, parse_delivery
 from wallworthy.journey.home import opened, written
+from wallworthy.journey.proofed import proof_notices
 from wallworthy.raster.form import FileForm, Format, require_possible
 from wallworthy.render.final import FinalFacts, FinalPlan, render_final
 
@@ -91,7 +92,8 @@ def make_final(home: Path | None, ticket_id: str, wish: FinalWish, progress: Pro
         files = (written("final", target), *card_files)
         known = condition_notices(job.condition, settled.delivery)
         again = () if last is None else again_notices(last, facts.pixels_sha256)
-        answer = _answer(ticket, plan, facts, card, files, (*known, *again, *unproofed(ticket)))
+        looked = proof_notices(ticket, journal.proofs.list(ticket.id), again=last is not None)
+        answer = _answer(ticket, plan, facts, card, files, (*known, *again, *looked))
         _remember(journal, ticket, job.condition, settled, answer)
     return answer
 
@@ -233,13 +235,6 @@ def _card(
         raise
     files = written("card", text_path), written("card", json_path)
     return CardFiles(files[0].path, files[1].path), files
-
-
-def unproofed(ticket: Ticket) -> tuple[Notice, ...]:
-    """A word when nobody has looked at a proof yet."""
-    if ticket.stage is not Stage.STARTED:
-        return ()
-    return (Notice("not_proofed", f"Nobody has looked at a proof of this: 'wallworthy proof {ticket.id}' shows it."),)
 
 
 def _answer(

@@ -175,7 +175,7 @@ def _answer(
         offered_correction=None if room is None or room.offer is None else room.offer.as_dict(),
         notices=tuple(notices),
         files=files,
-        next=next_step(replace(ticket, stage=Stage.PROOFED)),
+        next=next_step(replace(ticket, stage=Stage.PROOFED), offer=None if room is None else room.offer),
     )
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Box, Condition, Light, Master, Notice, Way
+from wallworthy.base.records import Box, Condition, Correction, Light, Master, Notice, Way
 from wallworthy.base.ticket import Ticket, TicketDraft
 from wallworthy.base.units import Size, parse_length_mm, parse_size
 from wallworthy.journal.encode import unknown_name
@@ -24,11 +24,14 @@ from wallworthy.journey.answers import (
 from wallworthy.journey.conditions import condition_notices, generic_condition, pick_profile, taken_in
 from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import home_folder, opened
+from wallworthy.journey.proofed import changed_since, proof_notices
 from wallworthy.journey.sizing import margins_of, own_distance_mm, parse_crop, placed, size_notices
 from wallworthy.journey.story import told
 from wallworthy.master.describe import describe
 
 PROMISED = ("loss_mean_de00", "loss_p95_de00", "out_of_range_pct")
+FURTHER_LSTAR = 2
+"""How much lighter than now is named, where it is told how a print may be corrected."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +148,7 @@ def show_ticket(home: Path | None, ticket_id: str) -> ShowAnswer:
         verdicts = journal.sheets.verdicts(ticket.id)
         readings = journal.sheets.readings(ticket.id)
     fields = _fields(ticket, sheets)
+    stale = changed_since(ticket, proofs) is not None
     promised = {name: proofs[-1].figures[name] for name in PROMISED} if proofs else None
     return ShowAnswer(
         ticket=fields.ticket,
@@ -165,18 +169,27 @@ def show_ticket(home: Path | None, ticket_id: str) -> ShowAnswer:
             {"sheet": verdicts[-1].sheet_no, **verdicts[-1].said} if verdicts else None,
             {"sheet": readings[-1].sheet_no, **readings[-1].result} if readings else None,
         ),
+        proof_stale=stale,
         events=tuple(EventFields(one.at, one.kind, one.detail, told(one.kind, one.detail)) for one in events),
-        next=next_step(ticket),
+        notices=proof_notices(ticket, proofs) if stale else (),
+        next=next_step(ticket, stale=stale),
     )
 
 
-def next_step(ticket: Ticket) -> str:
-    """What to do now, by how far the ticket has come."""
+def next_step(ticket: Ticket, *, stale: bool = False, offer: Correction | None = None) -> str:
+    """What to do now, by how far the ticket has come.
+
+    stale: whether its last proof shows not what prints now. offer: the correction that its proof offers.
+    """
     match ticket.stage:
         case "started":
             return f"See it on the paper: 'wallworthy proof {ticket.id}'."
+        case "proofed" if stale:
+            proof = f"wallworthy proof {ticket.id}"
+            return f"See it as it prints now: '{proof}'. It can be printed as well: 'wallworthy final {ticket.id}'."
         case "proofed":
-            correct = f"wallworthy proof {ticket.id} --correct lightness=2"
+            lightness = round(ticket.correction.lightness) + FURTHER_LSTAR if offer is None else offer.lightness
+            correct = f"wallworthy proof {ticket.id} --correct lightness={lightness:g}"
             return f"Happy with it? 'wallworthy final {ticket.id}'. Else correct it: '{correct}'."
         case _:
             again = f"wallworthy final {ticket.id} --again"
