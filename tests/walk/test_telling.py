@@ -9,7 +9,7 @@ import pytest
 from support.commands import Teller
 from wallworthy.base.saying import correction_words
 from wallworthy.cli.run import run
-from wallworthy.journey.story import told
+from wallworthy.journey.story import measured_of_sheet, said_of_sheet, told
 
 
 def test_json_is_understood_after_the_command_too(tell: Teller, capsys: pytest.CaptureFixture[str]) -> None:
@@ -46,6 +46,23 @@ def test_a_sheet_read_back_is_told_in_a_sentence() -> None:
         "relative to its paper."
     )
     assert told("read back", {"sheet": 1, "likeliest": None}) == "Sheet 1 read back: nothing could be measured."
+
+
+def test_what_was_said_and_measured_of_a_sheet_is_told_in_sentences() -> None:
+    said = {"sheet": 1, "best": "B2", "next": None, "say": ["too dark"], "none_right": False, "ticked": True}
+    assert said_of_sheet(said) == "Said of sheet 1, as ticked on it: best B2; too dark."
+    assert said_of_sheet({"sheet": 2, "none_right": True, "stop_at_de00": 3.0}) == (
+        "Said of sheet 2: none is right; near enough at 3 dE00."
+    )
+    measured = {"sheet": 1, "likeliest": "as_expected", "probability": 0.85, "mean_de00": 0.32, "absolute": False}
+    ticks = [["next", "A1", None], ["word", None, "too dark"], ["none_right", None, None]]
+    seen = {"prints": [{"print": None, "sound": True, "ticks": ticks}], "scale_error_pct": -1.26}
+    assert measured_of_sheet(measured | seen) == (
+        "Measured of sheet 1: as expected (85 % sure), its tiles 0.3 dE00 from what was promised, relative to its "
+        "paper. It is 1.3 % smaller than it was meant. Ticked on it: next A1; too dark; none is right."
+    )
+    one = {"prints": [{"print": "A1", "sound": True, "ticks": [["best", "A1", None]]}], "scale_error_pct": -0.03}
+    assert measured_of_sheet(measured | one).endswith("relative to its paper. Ticked on print A1: best A1.")
 
 
 def test_one_picture_asks_for_words_alone(tell: Teller, master: Path) -> None:

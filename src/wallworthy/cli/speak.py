@@ -10,6 +10,7 @@ from wallworthy.base.saying import correction_words, seen_correction_words
 from wallworthy.base.units import FARTHEST_MM
 from wallworthy.journey import answers as a
 from wallworthy.journey.appraised import AppraiseAnswer, RungFields
+from wallworthy.journey.story import measured_of_sheet, said_of_sheet
 
 GRADES = {
     "as_good": "as good as can be",
@@ -302,28 +303,15 @@ def _show(answer: a.ShowAnswer) -> list[str]:
             f"{promise.promised['loss_p95_de00']:.1f} at 95 %."
         )
     if promise.said:
-        lines.append(f"Said of sheet {promise.said['sheet']}: {_kept(promise.said)}.")
+        lines.append(said_of_sheet(promise.said))
     if promise.measured:
-        lines.append(f"Measured of sheet {promise.measured['sheet']}: {_kept(promise.measured)}.")
+        lines.append(measured_of_sheet(promise.measured))
     return [*lines, *(f"  {_moment(event.at)}  {event.text}" for event in answer.events)]
-
-
-def _kept(fields: Mapping[str, object]) -> str:
-    told = (f"{key.replace('_', ' ')} {_figure(value)}" for key, value in fields.items() if key != "sheet" and value)
-    return ", ".join(told) or "nothing"
 
 
 def _moment(at: str) -> str:
     """A time of the record on this machine's clock, to the minute."""
     return datetime.fromisoformat(at).astimezone().strftime("%Y-%m-%d %H:%M")
-
-
-def _figure(value: object) -> str:
-    if isinstance(value, str):
-        return value.replace("_", " ")
-    if isinstance(value, Sequence):
-        return "; ".join(_figure(one) for one in value)
-    return f"{value:.2f}" if isinstance(value, float) else str(value)
 
 
 def _doctor(answer: a.DoctorAnswer) -> list[str]:

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 from wallworthy.base.saying import correction_words
 
 Detail = Mapping[str, Any]
+
+SCALE_TOLD_PCT: Final = 0.1
+"""A print no further from its size than this is the size it was meant."""
+TICKS: Final = {"word": "", "none_right": "none is right"}
+"""Ticks that are not said by their own name; a word is said by what it says."""
 
 
 def told(kind: str, detail: Detail) -> str:
@@ -49,8 +54,40 @@ def told(kind: str, detail: Detail) -> str:
             return f"{kind.capitalize()}{': ' + fields if fields else ''}."
 
 
+def said_of_sheet(said: Detail) -> str:
+    """The last verdict on a sheet as a sentence, from what `judge` keeps of it."""
+    words = [f"{rank} {said[rank]}" for rank in ("best", "next") if said.get(rank)]
+    words += [*said.get("say", ()), *(["none is right"] if said.get("none_right") else [])]
+    ticked = ", as ticked on it" if said.get("ticked") else ""
+    stop = f"; near enough at {said['stop_at_de00']:g} dE00" if said.get("stop_at_de00") else ""
+    return f"Said of sheet {said.get('sheet')}{ticked}: {'; '.join(words) or 'nothing'}{stop}."
+
+
+def measured_of_sheet(measured: Detail) -> str:
+    """The last reading of a sheet in sentences, from what `readback` keeps of it."""
+    scale = measured.get("scale_error_pct")
+    larger = "" if scale is None or abs(scale) < SCALE_TOLD_PCT else f" It is {_scaled(scale)} than it was meant."
+    prints = [_ticked(one) for one in measured.get("prints", ()) if one["ticks"]]
+    return " ".join((f"Measured of sheet {_found(measured)}{larger}", *prints))
+
+
+def _scaled(scale_error_pct: float) -> str:
+    return f"{abs(scale_error_pct):.1f} % {'larger' if scale_error_pct > 0 else 'smaller'}"
+
+
+def _ticked(seen: Detail) -> str:
+    which = "it" if seen.get("print") is None else f"print {seen['print']}"
+    said = [(TICKS.get(kind, kind), code, direction) for kind, code, direction in seen["ticks"]]
+    ticks = [" ".join(part for part in tick if part) for tick in said]
+    return f"Ticked on {which}: {'; '.join(ticks)}."
+
+
 def _read_back(detail: Detail) -> str:
-    sheet = f"Sheet {detail.get('sheet')} read back"
+    return f"Sheet {_found(detail, ' read back')}"
+
+
+def _found(detail: Detail, how: str = "") -> str:
+    sheet = f"{detail.get('sheet')}{how}"
     if detail.get("likeliest") is None:
         return f"{sheet}: nothing could be measured."
     what = str(detail["likeliest"]).replace("_", " ")
