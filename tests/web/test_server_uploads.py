@@ -72,6 +72,24 @@ def test_a_master_without_a_profile_is_kept_and_asked_about(server: Server) -> N
     assert ticket["title"] == "bare"
 
 
+def test_a_kept_picture_that_was_changed_is_refused_and_put_right_by_dropping_it_again(server: Server) -> None:
+    data = tiff(seed=4)
+    facts = server.upload("/api/masters", data, "pier.tif")
+    kept = server.home / "masters" / facts["sha256"] / "pier.tif"
+    kept.write_bytes(tiff(seed=5))
+    asked = {"master_sha256": facts["sha256"], "size": "15x10cm", "paper": "lustre"}
+    refused = server.ask("POST", "/api/tickets", 404, json=asked)["error"]
+    assert (refused["code"], refused["mend"]) == ("master_unknown", "Drop its file on the page again, as it was.")
+    assert "pier.tif" in refused["text"]
+    path = f"/api/masters/{facts['sha256']}"
+    assert server.client.get(f"{path}/picture.jpg", params={"width": 60}).status_code == 404
+    assert server.client.get(f"{path}/appraisal", params={"size": "15x10cm"}).status_code == 404
+    assert server.upload("/api/masters", data, "pier.tif") == facts
+    assert kept.read_bytes() == data
+    ticket = server.ask("POST", "/api/tickets", json=asked)
+    assert ticket["master"]["sha256"] == facts["sha256"]
+
+
 @pytest.mark.parametrize(
     ("data", "code"),
     [(b"no picture at all", "master_not_picture"), (tiff()[:5000], "master_damaged"), (b"", "master_empty")],

@@ -78,6 +78,7 @@ def start_on_page(home: Path, asked: StartAsked) -> str:
     """Open a ticket for a master in this home; its id. Raises InputError."""
     wish = Wish(
         master=master_path(home, asked.master_sha256),
+        master_sha256=asked.master_sha256,
         size=asked.size,
         on=asked.on,
         profile=None if asked.upload is None else upload_path(home, asked.upload),

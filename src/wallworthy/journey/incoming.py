@@ -18,6 +18,7 @@ from wallworthy.icc.find import FoundProfile, find_profiles
 from wallworthy.icc.standard import display_p3_profile, grey_profile, srgb_profile
 from wallworthy.journey.conditions import output_problem, parsed_of, usable_of
 from wallworthy.journey.home import opened
+from wallworthy.journey.laid import require_content
 from wallworthy.journey.page import MasterFacts, ProfileChoice, ProfileUpload
 from wallworthy.master.describe import describe
 from wallworthy.master.open import open_master
@@ -85,11 +86,14 @@ class Landing:
 def keep_master(home: Path, landed: Path, name: str) -> MasterFacts:
     """Keep a landed master under its content's SHA-256. Raises InputError for what is no picture or is damaged.
 
-    A file that does not say what its colours mean is kept too: the answer asks for it.
+    A file that does not say what its colours mean is kept too: the answer asks for it. One that was kept before and is
+    no longer what it was is replaced.
     """
     sha256 = sha256_of(landed)
     known = _file_of(home, sha256)
     if known is not None:
+        if not _is_whole(known, sha256):
+            _settle(landed, known)
         return master_facts(home, sha256)
     here = landed.with_name(f"{landed.name}{Path(name).suffix.lower()}")
     landed.rename(here)
@@ -106,6 +110,14 @@ def keep_master(home: Path, landed: Path, name: str) -> MasterFacts:
     with suppress(InputError), opened(home) as journal:
         journal.masters.add(open_master(folder / name))
     return facts if facts.needs_space else master_facts(home, sha256)
+
+
+def _is_whole(kept: Path, sha256: str) -> bool:
+    """Whether what is kept still has that content."""
+    try:
+        return sha256_of(kept) == sha256
+    except OSError:
+        return False
 
 
 def _checked(path: Path, name: str) -> MasterFacts:
@@ -133,7 +145,7 @@ def master_facts(home: Path, sha256: str) -> MasterFacts:
         if sha256 in journal.masters:
             kept = journal.masters.get(sha256)
             return _facts_of(kept, Path(kept.path).name, needs_space=False)
-    found, needs_space = _opened(master_path(home, sha256))
+    found, needs_space = master_at(home, sha256)
     return _facts_of(found, Path(found.path).name, needs_space=needs_space)
 
 
@@ -144,7 +156,8 @@ def facts_of(master: Master) -> MasterFacts:
 
 def master_at(home: Path, sha256: str) -> tuple[Master, bool]:
     """The master opened, and whether a space had to be assumed. Raises InputError."""
-    return _opened(master_path(home, sha256))
+    found, needs_space = _opened(master_path(home, sha256))
+    return require_content(found, sha256), needs_space
 
 
 def master_path(home: Path, sha256: str) -> Path:

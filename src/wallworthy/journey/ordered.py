@@ -11,6 +11,7 @@ from wallworthy.base.units import parse_length_mm, parse_size
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.chain import found_master
 from wallworthy.journey.incoming import assumed_path, master_path
+from wallworthy.journey.laid import require_content
 from wallworthy.journey.sizing import Shot, placed, shot_of
 from wallworthy.journey.tickets import light_of
 from wallworthy.master.open import open_master
@@ -36,6 +37,7 @@ def ordered(home: Path, sha256: str, asked: OrderAsked) -> Shot:
     path = master_path(home, sha256)
     master = open_master(path, assume=None if not asked.assume else assumed_path(home, asked.assume).read_bytes())
     far = parse_length_mm(asked.distance, "distance") if asked.distance else None
+    require_content(master, sha256)
     return shot_of(master, placed(master, parse_size(asked.size), None, fill=asked.fill), far)
 
 

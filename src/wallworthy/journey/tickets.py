@@ -24,6 +24,7 @@ from wallworthy.journey.answers import (
 from wallworthy.journey.conditions import condition_notices, generic_condition, pick_profile, taken_in
 from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import home_folder, opened
+from wallworthy.journey.laid import require_content
 from wallworthy.journey.proofed import changed_since, proof_notices
 from wallworthy.journey.sizing import margins_of, own_distance_mm, parse_crop, placed, size_notices
 from wallworthy.journey.story import told
@@ -55,6 +56,8 @@ class Wish:
     assume: Path | None = None
     must_not_suffer: tuple[str, ...] = ()
     black_and_white: str | None = None
+    master_sha256: str | None = None
+    """The content the master must have; None for whatever it has."""
 
 
 def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> StartAnswer:
@@ -68,6 +71,8 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
     margins_mm = margins_of(wish.border)
     assume = None if wish.assume is None else file_bytes(wish.assume, "profile")
     master = open_master(wish.master, assume=assume)
+    if wish.master_sha256 is not None:
+        require_content(master, wish.master_sha256)
     crop, size_mm = placed(master, size, parse_crop(wish.crop, master), fill=wish.fill)
     _look_through(master, crop, way, home_folder(home), progress)
     kept, tone = _looked_after(wish, way, master), parse_tone(wish.black_and_white)
