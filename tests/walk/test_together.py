@@ -111,6 +111,8 @@ def test_what_a_set_can_not_do_is_said(
     tell.ok("condition", "add", "press", "--profile", cmyk)
     fixed = tell.ok("start", pictures[0], "--size", "A4", "--on", "press", "--way", "relative-bpc")["ticket"]
     notices = {notice["code"]: notice["text"] for notice in tell.ok("together", tickets[0], fixed)["notices"]}
+    (said,) = tell.ok("together", tickets[0], fixed)["sentences"]
+    assert said == f"{tickets[0]} and {fixed} hang together: one tone curve, which {tickets[0]} alone follows."
     assert fixed in notices["set_fixed_way"]
     assert "matt, press" in notices["set_papers"]
 
@@ -134,6 +136,47 @@ def test_a_set_without_a_chosen_way_shares_no_curve_and_does_not_claim_one(
     (said,) = tell.ok("together", first, second)["sentences"]
     assert f"{first} and {second} hang together" in said
     assert "one tone curve" not in said
+    assert said.endswith("so that black, white and mid-tone agree.")
+
+
+def test_agreement_is_claimed_only_for_what_agrees(
+    tell: Teller, profile: Path, cmyk: Path, pictures: tuple[Path, ...]
+) -> None:
+    for name, path in (("press", cmyk), ("matt", profile), ("matt again", profile)):
+        tell.ok("condition", "add", name, "--profile", path)
+
+    def hung(*members: tuple[str, ...]) -> tuple[str, set[str]]:
+        named = [
+            tell.ok("start", picture, "--size", "A4", "--on", *more)["ticket"]
+            for picture, more in zip(pictures, members, strict=False)
+        ]
+        answer = tell.ok("together", *named)
+        return answer["sentences"][0], {notice["code"] for notice in answer["notices"]}
+
+    said, codes = hung(("matt",), ("press",))
+    assert "agree" not in said
+    assert "set_papers" in codes
+    said, codes = hung(("matt", "--way", "whole"), ("press", "--way", "whole"))
+    assert "agree" not in said
+    said, codes = hung(("matt", "--way", "whole"), ("matt again", "--way", "whole"))
+    assert said.endswith("one tone curve, so that black, white and mid-tone agree.")
+    assert codes == set()
+    said, codes = hung(("matt", "--way", "relative"), ("matt", "--way", "perceptual"))
+    assert "agree" not in said
+    said, codes = hung(
+        ("matt", "--way", "whole", "--black-and-white", "paper-warm"),
+        ("matt", "--way", "whole", "--black-and-white", "neutral"),
+    )
+    assert said.endswith("agree, but for their tints.")
+    assert codes == {"set_tints"}
+
+
+def test_own_corrections_in_a_set_are_told(tell: Teller, tickets: list[str], tmp_path: Path) -> None:
+    tell.ok("proof", tickets[0], "--correct", "lightness=3", "-o", tmp_path / "lighter.png")
+    answer = tell.ok("together", *tickets[:2])
+    assert answer["sentences"][0].endswith("agree, but for their corrections.")
+    (told,) = [notice["text"] for notice in answer["notices"] if notice["code"] == "set_corrections"]
+    assert f"{tickets[0]} 3 L* lighter, {tickets[1]} no correction" in told
 
 
 def test_the_same_picture_twice_is_no_set(tell: Teller, tickets: list[str], pictures: tuple[Path, ...]) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Notice
+from wallworthy.base.saying import seen_correction_words
 from wallworthy.base.ticket import HangsWith, Stage, Ticket
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import TogetherAnswer
@@ -34,6 +35,7 @@ def _together(journal: Journal, named: tuple[str, ...]) -> TogetherAnswer:
             "set_of_one", "A set has two prints or more.", "Name all that hang together: 'wallworthy together T1 T2'."
         )
     members = [journal.tickets.get(ticket) for ticket in named]
+    apart = _Apart.of(journal, members)
     _refuse_torn(members, named)
     tones = hanging_together([load(journal, member) for member in members], named)
     with journal.write():
@@ -42,20 +44,54 @@ def _together(journal: Journal, named: tuple[str, ...]) -> TogetherAnswer:
             _settle(journal, ticket, tones)
     return TogetherAnswer(
         tickets=named,
-        sentences=(_agreement(members),),
-        notices=_notices(members),
+        sentences=(_agreement(members, apart),),
+        notices=_notices(members, apart),
         next=f"Proof each of them again: 'wallworthy proof {named[0]}'.",
     )
 
 
-def _agreement(members: Sequence[Ticket]) -> str:
-    """What makes the prints of a set agree."""
-    hung = f"{_named([member.id for member in members])} hang together"
-    if not any(member.way.is_chosen for member in members):
-        return f"{hung}: their ways fit every picture alike, so that black, white and mid-tone agree by themselves."
-    if len({member.way for member in members if member.way.is_chosen}) > 1:
-        return f"{hung}: one tone curve for each of their ways, so that black and white agree, and mid-tones nearly."
-    return f"{hung}: one tone curve, so that black, white and mid-tone agree."
+@dataclass(frozen=True, slots=True)
+class _Apart:
+    """In what the prints of a set differ, whatever curve they share."""
+
+    papers: tuple[str, ...]
+    """The conditions; none where all are one profile's."""
+    ways: bool
+    tints: bool
+    corrections: bool
+
+    @staticmethod
+    def of(journal: Journal, members: Sequence[Ticket]) -> _Apart:
+        names = sorted({member.condition for member in members})
+        profiles = {journal.conditions.get(name).profile_sha256 for name in names}
+        return _Apart(
+            papers=tuple(names) if len(profiles) > 1 else (),
+            ways=len({member.way for member in members}) > 1,
+            tints=len({member.black_and_white for member in members}) > 1,
+            corrections=len({member.correction for member in members}) > 1,
+        )
+
+
+def _agreement(members: Sequence[Ticket], apart: _Apart) -> str:
+    """What the prints of a set share, and what of them agrees by that."""
+    followers = [member for member in members if member.way.is_chosen]
+    if not followers:
+        shared = "their ways fit" if apart.ways else "their way fits"
+        shared += " every picture alike, not by a curve of the set"
+    elif len(followers) < len(members):
+        shared = f"one tone curve, which {_named([one.id for one in followers])} alone"
+        shared += " follow" if len(followers) > 1 else " follows"
+    else:
+        shared = "one tone curve for each of their ways" if apart.ways else "one tone curve"
+    so = "" if apart.papers or (apart.ways and len(followers) < len(members)) else _agree(apart)
+    return f"{_named([member.id for member in members])} hang together: {shared}{so}."
+
+
+def _agree(apart: _Apart) -> str:
+    """What agrees on one paper, fitted alike or by one curve."""
+    agree = "black and white agree, and mid-tones nearly" if apart.ways else "black, white and mid-tone agree"
+    but = [*(["tints"] if apart.tints else []), *(["corrections"] if apart.corrections else [])]
+    return f", so that {agree}{', but for their ' + ' and '.join(but) if but else ''}"
 
 
 def _named(tickets: Sequence[str]) -> str:
@@ -98,7 +134,7 @@ def _settle(journal: Journal, ticket_id: str, tones: HangsWith | None) -> None:
     journal.tickets.note(ticket_id, "hung together" if others else "hung apart", {"with": list(others)})
 
 
-def _notices(members: Sequence[Ticket]) -> tuple[Notice, ...]:
+def _notices(members: Sequence[Ticket], apart: _Apart) -> tuple[Notice, ...]:
     notices: list[Notice] = []
     fixed = [member.id for member in members if not member.way.is_chosen]
     if fixed:
@@ -107,8 +143,14 @@ def _notices(members: Sequence[Ticket]) -> tuple[Notice, ...]:
             f"curve: 'wallworthy proof {fixed[0]} --way whole' makes {fixed[0]} follow the set."
         )
         notices.append(Notice("set_fixed_way", text))
-    papers = sorted({member.condition for member in members})
-    if len(papers) > 1:
-        text = f"They go to {', '.join(papers)}: one curve for all, but papers differ in their black and white."
+    if apart.papers:
+        curve = "" if len(fixed) == len(members) else "one curve for all, but "
+        text = f"They go to {', '.join(apart.papers)}: {curve}papers differ in their black and white."
         notices.append(Notice("set_papers", text))
+    if apart.tints:
+        tints = ", ".join(f"{one.id} {one.black_and_white or 'in colour'}" for one in members)
+        notices.append(Notice("set_tints", f"Their greys have not the same tint: {tints}."))
+    if apart.corrections:
+        asked = ", ".join(f"{one.id} {seen_correction_words(one.correction.as_dict())}" for one in members)
+        notices.append(Notice("set_corrections", f"Each keeps its own correction, which moves its tones: {asked}."))
     return tuple(notices)
