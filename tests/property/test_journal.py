@@ -151,6 +151,20 @@ def test_any_file_name_comes_back(shared: Journal, path: str) -> None:
     assert shared.proofs.add(ticket.id, {}, (WrittenFile("proof", path, "ab" * 32),)).files[0].path == path
 
 
+def test_what_a_file_says_of_its_colours_outlasts_a_profile_that_is_named_for_it(journal: Journal) -> None:
+    own = a_master()
+    told = dataclasses.replace(
+        own, path="elsewhere/pier.tif", profile=b"another", profile_description="Another", assumed=True
+    )
+    for seen, kept in ((told, told), (own, own), (told, dataclasses.replace(own, path="elsewhere/pier.tif"))):
+        journal.masters.add(seen)
+        assert journal.masters.list() == (kept,)
+    taken = dataclasses.replace(own, assumed=True, notices=(Notice("untagged_srgb", "Taken as sRGB."),))
+    journal.masters.add(taken)
+    journal.masters.add(told)
+    assert journal.masters.list() == (dataclasses.replace(taken, path="elsewhere/pier.tif"),)
+
+
 def test_numbers_that_are_none_are_refused(ready: Journal) -> None:
     ticket = ready.tickets.open(a_draft())
     with pytest.raises(ValueError, match="JSON"):

@@ -20,7 +20,7 @@ from support.pictures import all_of, exif, png, scene, small_files
 from wallworthy.base.errors import InputError
 from wallworthy.icc.standard import display_p3_profile, grey_profile, srgb_profile
 from wallworthy.master.describe import describe
-from wallworthy.master.open import open_master
+from wallworthy.master.open import in_space, open_master
 from wallworthy.master.source import working_source
 from wallworthy.raster.read import inspect, read_strips
 from wallworthy.raster.spool import canvas
@@ -122,6 +122,20 @@ def test_untagged_is_refused_unless_told(tmp_path: Path, dtype: Any, channels: i
         profile = grey_profile() if channels == 1 else display_p3_profile()
         master = open_master(path, assume=profile)
         assert (master.assumed, master.profile, master.notices) == (True, profile, ())
+
+
+@pytest.mark.parametrize("how", ["bare", "bare, told before", "8 bit", "tagged"])
+def test_a_profile_named_later_is_told_of_as_if_it_had_been_named_at_once(tmp_path: Path, how: str) -> None:
+    path = tmp_path / "a.tif"
+    dtype = np.uint8 if how == "8 bit" else np.uint16
+    tags = {"iccprofile": srgb_profile()} if how == "tagged" else {}
+    tifffile.imwrite(path, scene(8, 9, 3, dtype), photometric="rgb", **tags)
+    before = open_master(path, assume=srgb_profile() if how.startswith("bare") else None)
+    assert before.is_told == how.startswith("bare")
+    named = display_p3_profile() if how != "bare" else srgb_profile()
+    assert in_space(before, named) == open_master(path, assume=named)
+    assert in_space(in_space(before, srgb_profile()), named) == open_master(path, assume=named)
+    assert open_master(path, assume=named).is_told
 
 
 def test_8_bit_rgb_is_taken_as_srgb_with_a_notice(tmp_path: Path) -> None:

@@ -72,6 +72,17 @@ def test_a_master_without_a_profile_is_kept_and_asked_about(server: Server) -> N
     assert ticket["title"] == "bare"
 
 
+def test_each_ticket_tells_the_space_that_was_named_for_it(server: Server) -> None:
+    facts = server.upload("/api/masters", tiff(seed=6, tagged=False), "bare.tif")
+    asked = {"master_sha256": facts["sha256"], "size": "15x10cm", "paper": "lustre"}
+    spaces = ("srgb", "display-p3")
+    tickets = [server.ask("POST", "/api/tickets", json={**asked, "assume": space})["ticket"] for space in spaces]
+    views = [server.ask("GET", f"/api/tickets/{ticket}") for ticket in tickets]
+    told = [view["master"]["profile_description"] for view in views]
+    assert told == ["sRGB (IEC 61966-2-1)", "Display P3"]
+    assert told[0] in views[0]["master"]["sentences"][1]
+
+
 def test_a_kept_picture_that_was_changed_is_refused_and_put_right_by_dropping_it_again(server: Server) -> None:
     data = tiff(seed=4)
     facts = server.upload("/api/masters", data, "pier.tif")

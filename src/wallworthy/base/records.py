@@ -144,6 +144,11 @@ class Master:
     stamp: tuple[int, int, int] | None = None
     """size in bytes, time of change in ns, inode when it was opened: tells whether the file was changed since"""
 
+    @property
+    def is_told(self) -> bool:
+        """Whether somebody named its profile; 8-bit RGB that was taken as sRGB for want of one is not told."""
+        return self.assumed and all(notice.code != "untagged_srgb" for notice in self.notices)
+
 
 @dataclass(frozen=True, slots=True)
 class Light:

@@ -14,7 +14,10 @@ _FACTS = ("format", "width_px", "height_px", "bits", "floating", "space", "alpha
 
 
 class Masters:
-    """One row for each SHA-256; seen again elsewhere, the path and facts are brought up to date."""
+    """One row for each SHA-256; seen again elsewhere, the path and facts are brought up to date.
+
+    What a file says of its own colours stays, whatever profile is named for it later: that is each ticket's own matter.
+    """
 
     def __init__(self, database: Database, store: Store) -> None:
         self._database = database
@@ -22,6 +25,9 @@ class Masters:
 
     def add(self, master: Master) -> None:
         """Write down a master, or where it is now."""
+        if master.is_told and master.sha256 in self and not self.get(master.sha256).is_told:
+            self._database.change("UPDATE masters SET path = ? WHERE sha256 = ?", (master.path, master.sha256))
+            return
         facts: dict[str, Any] = {name: getattr(master, name) for name in _FACTS}
         facts["capture"] = dict(master.capture)
         facts["notices"] = [[notice.code, notice.text] for notice in master.notices]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from importlib.metadata import version
 from pathlib import Path
@@ -40,6 +40,7 @@ from wallworthy.journey.sizing import sheet_mm, size_notices
 from wallworthy.journey.story import told
 from wallworthy.journey.testing import JUDGE_AFTER_S
 from wallworthy.journey.whereabouts import master_place
+from wallworthy.master.open import in_space
 
 LONGEST_STATUS: Final = 22
 SETTINGS: Final = "page.json"
@@ -196,7 +197,7 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
     """A ticket with everything its stages show. Raises InputError."""
     with opened(home) as journal:
         ticket = journal.tickets.get(ticket_id)
-        facts = _facts(journal, ticket)
+        facts = _in_its_space(journal, _facts(journal, ticket))
         condition = shown(journal, ticket.condition)
         light = journal.lights.get(ticket.light) if ticket.light else None
         beside = _beside(journal, ticket)
@@ -238,6 +239,12 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
         created=ticket.created,
         updated=ticket.updated,
     )
+
+
+def _in_its_space(journal: Journal, facts: Facts) -> Facts:
+    """The facts with the master by the profile that was named for this very ticket, where one was."""
+    assumed = facts.ticket.assumed_profile_sha256
+    return facts if assumed is None else replace(facts, master=in_space(facts.master, journal.store.get(assumed)))
 
 
 def _beside(journal: Journal, ticket: Ticket) -> HangsBeside | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -20,6 +21,9 @@ from wallworthy.raster.refusals import changed
 SOURCE_CLASSES: Final = ("mntr", "scnr", "prtr", "spac")
 SPACE_WORDS: Final = {"RGB": "RGB", "GRAY": "grey", "CMYK": "CMYK", "LAB": "Lab"}
 ASSUME: Final = "Name the profile it was made in with --assume PROFILE."
+REPLACED: Final = Notice("profile_replaced", "The profile in the file was set aside for the assumed one.")
+OUTDONE: Final = ("untagged_srgb", "said_oprgb")
+"""What is told of colours that nobody has named a profile for."""
 
 
 def open_master(path: str | Path, *, assume: bytes | None = None) -> Master:
@@ -56,6 +60,23 @@ def open_master(path: str | Path, *, assume: bytes | None = None) -> Master:
     )
 
 
+def in_space(master: Master, assume: bytes) -> Master:
+    """The master as `open_master` tells of it with `assume`, its file left alone. Raises InputError for no profile."""
+    if master.space == "LAB" or (master.is_told and master.profile == assume):
+        return master
+    profile = parse_profile(assume, "the assumed profile")
+    notices = [notice for notice in master.notices if notice.code not in OUTDONE]
+    if not master.assumed:
+        notices.append(REPLACED)
+    return replace(
+        master,
+        profile=profile.data,
+        profile_description=profile.description,
+        assumed=True,
+        notices=tuple(notices),
+    )
+
+
 def _profile_in_force(facts: RasterFacts, assume: bytes | None, notices: list[Notice]) -> tuple[Profile | None, bool]:
     """The profile that says what the samples mean, and whether it came from outside the file."""
     name = facts.path.name
@@ -72,9 +93,8 @@ def _profile_in_force(facts: RasterFacts, assume: bytes | None, notices: list[No
                 where="--assume",
             )
         if facts.icc is not None:
-            text = "The profile in the file was set aside for the assumed one."
-            notices.append(Notice("profile_replaced", text))
-        notices[:] = [notice for notice in notices if notice.code != "said_oprgb"]
+            notices.append(REPLACED)
+        notices[:] = [notice for notice in notices if notice.code not in OUTDONE]
         return profile, True
     if facts.icc is not None:
         return _embedded(facts, facts.icc), False
