@@ -91,6 +91,16 @@ def test_a_profile_applied_twice_is_named(tell: Teller, sheet: Any, machine: Vir
     assert likeliest["mend"]
 
 
+def test_the_papers_own_profile_under_another_name_is_no_rival(
+    tell: Teller, sheet: Any, machine: VirtualPrinter, profile: Path, tmp_path: Path
+) -> None:
+    tell.ok("condition", "add", "satin by another name", "--profile", profile)
+    device = tifffile.imread(sheet["files"][0]["path"])
+    answer = tell.ok("readback", sheet["ticket"], scanned(machine, device, tmp_path))
+    assert not [fault for fault in answer["faults"] if "satin" in fault["evidence"]]
+    assert answer["faults"][0]["kind"] == "as_expected"
+
+
 def test_what_is_no_sheet_is_said(tell: Teller, sheet: Any, master: Path, tmp_path: Path) -> None:
     answer = tell.ok("readback", sheet["ticket"], master)
     assert answer["found"] is False

@@ -82,14 +82,18 @@ def _code(expected: ExpectedSheet) -> str | None:
 
 
 def _printing(journal: Journal, job: Job) -> Printing:
-    """How the sheet's file prints, and as what else it might have been printed."""
+    """How the sheet's file prints, and as what else it might have been printed: profiles other than its own."""
     own = _paper(job.condition.name, job)
     others: list[OtherPaper] = []
+    tried = {job.condition.profile_sha256}
     for name in journal.conditions.names():
-        if name == job.condition.name or len(others) == MOST_OTHERS:
-            continue
+        if len(others) == MOST_OTHERS:
+            break
         other = journal.conditions.get(name)
+        if other.profile_sha256 in tried:
+            continue
         if other.facts.device_space == job.output.space and other.delivery is job.condition.delivery:
+            tried.add(other.profile_sha256)
             others.append(_paper(name, _as_job(job, other)))
     space = "RGB" if job.condition.delivery is Delivery.STANDARD else job.output.space
     return Printing(space, own.print_lab, own.device_of, tuple(others))
