@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Final, Literal, cast, get_args
 
@@ -115,16 +116,26 @@ def pick_profile(place: Path, pick: str | None) -> Profile:
 
 def taken_in(journal: Journal, profile: Profile) -> Condition:
     """A condition for a profile named while starting: the one there is, or a new one with its paper."""
+    known = _of_profile(journal, profile)
+    if known is not None:
+        return known
+    described = profile.description or "Unnamed profile"
+    condition = measured(described, profile, paper=described, delivery=Delivery.NUMBERS, media=None)
+    with journal.write():
+        known = _of_profile(journal, profile)  # another process may have taken it in by now
+        if known is not None:
+            return known
+        name = _free_name(journal, described)
+        journal.papers.add(Paper(name))
+        return journal.conditions.add(replace(condition, name=name, paper=name))
+
+
+def _of_profile(journal: Journal, profile: Profile) -> Condition | None:
     for condition in journal.conditions.list():
         if condition.profile_sha256 == profile.sha256:
             journal.store.put(profile.data)  # mends the stored profile, should it be missing
             return journal.conditions.get(condition.name)
-    name = _free_name(journal, profile.description or "Unnamed profile")
-    condition = measured(name, profile, paper=name, delivery=Delivery.NUMBERS, media=None)
-    with journal.write():
-        if name not in journal.papers:
-            journal.papers.add(Paper(name))
-        return journal.conditions.add(condition)
+    return None
 
 
 def generic_condition(journal: Journal, surface: str) -> Condition:
@@ -135,6 +146,8 @@ def generic_condition(journal: Journal, surface: str) -> Condition:
         return journal.conditions.get(name)
     condition = generic_of(kind)
     with journal.write():
+        if name in journal.conditions:  # another process has made it by now
+            return journal.conditions.get(name)
         if name not in journal.papers:
             journal.papers.add(Paper(name, kind))
         return journal.conditions.add(condition)
