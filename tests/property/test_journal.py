@@ -18,6 +18,7 @@ from support.stream import MASTER_SHA256, a_condition, a_draft, a_master
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Correction, Delivery, Display, Light, Notice, Paper, Way
 from wallworthy.base.ticket import Stage, TicketDraft, WrittenFile
+from wallworthy.base.units import Size
 from wallworthy.journal.journal import FILE_NAME, Journal
 
 pytestmark = pytest.mark.practice
@@ -111,6 +112,7 @@ def test_conditions_come_back_exactly(
 @few
 @given(
     size=st.tuples(NUMBERS, NUMBERS),
+    asked=st.none() | st.builds(Size, NUMBERS, NUMBERS, st.booleans()),
     correction=st.tuples(*[NUMBERS] * 6),
     crop=st.none() | st.tuples(*[st.integers(0, 10**6)] * 4),
     title=TEXTS,
@@ -119,13 +121,20 @@ def test_conditions_come_back_exactly(
 def test_tickets_come_back_exactly(
     shared: Journal,
     size: tuple[float, float],
+    asked: Size | None,
     correction: tuple[float, ...],
     crop: tuple[int, int, int, int] | None,
     title: str,
     way: Way,
 ) -> None:
     draft = dataclasses.replace(
-        a_draft(), size_mm=size, correction=Correction(*correction), crop_px=crop, title=title, way=way
+        a_draft(),
+        size_mm=size,
+        size_asked=asked,
+        correction=Correction(*correction),
+        crop_px=crop,
+        title=title,
+        way=way,
     )
     ticket = shared.tickets.open(draft)
     kept = {name.name: getattr(ticket, name.name) for name in dataclasses.fields(TicketDraft)}

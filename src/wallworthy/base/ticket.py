@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Any, Final, Literal
 
 from wallworthy.base.records import NO_MARGINS, Box, Correction, Margins, Pair, Way
+from wallworthy.base.units import Size
 
 Facts = Mapping[str, Any]
 """JSON-able facts: text, whole and real numbers, true/false, null, lists and mappings of these."""
@@ -63,6 +64,8 @@ class TicketDraft:
     title: str
     size_mm: Pair
     """Width, height of the picture area as the picture stands."""
+    size_asked: Size | None = None
+    """The size it was placed in; None in tickets of before that was kept."""
     distance_mm: float
     condition: str
     way: Way

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import astuple
 from typing import Any, Final, Literal
 
 from wallworthy.base.errors import InputError
@@ -19,6 +20,7 @@ from wallworthy.base.ticket import (
     set_from_facts,
     set_to_facts,
 )
+from wallworthy.base.units import Size
 from wallworthy.journal.belongings import Conditions, Displays, Lights
 from wallworthy.journal.database import Database
 from wallworthy.journal.encode import as_written, files_from_json, files_to_json, from_json, to_json
@@ -123,6 +125,7 @@ class Tickets:
             "title": draft.title,
             "width_mm": draft.size_mm[0],
             "height_mm": draft.size_mm[1],
+            "size_asked": None if draft.size_asked is None else to_json(list(astuple(draft.size_asked))),
             "crop_px": None if draft.crop_px is None else to_json(draft.crop_px),
             "fill": int(draft.fill),
             "distance_mm": draft.distance_mm,
@@ -151,6 +154,7 @@ class Tickets:
                 master_path=row["master_path"],
                 title=row["title"],
                 size_mm=(row["width_mm"], row["height_mm"]),
+                size_asked=None if row["size_asked"] is None else Size(*from_json(row["size_asked"])),
                 crop_px=None if crop is None else (crop[0], crop[1], crop[2], crop[3]),
                 fill=bool(row["fill"]),
                 distance_mm=row["distance_mm"],

@@ -10,7 +10,7 @@ from typing import Any
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Box, Condition
 from wallworthy.base.ticket import Stage, Ticket
-from wallworthy.base.units import parse_length_mm, parse_size
+from wallworthy.base.units import Size, parse_length_mm, parse_size
 from wallworthy.colour.correction import tone_knots
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.chain import printed_as, shown_as
@@ -53,7 +53,7 @@ class StartAsked:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeAsked:
     """What to change; None where it stays. `light` and `display` are taken away by an empty word, an empty `distance`
-    is the print's own diagonal."""
+    is the print's own diagonal, which it stays when the size changes."""
 
     title: str | None = None
     correction: Mapping[str, float | None] | None = None
@@ -114,7 +114,8 @@ def change_ticket(home: Path, ticket_id: str, asked: ChangeAsked) -> Ticket:
                 return ticket
             _refuse_unsettling(journal, ticket, changed)
             kept = journal.tickets.update(replace(changed, stage=_stage(ticket, changed)))
-            journal.tickets.note(kept.id, "changed", _differences(ticket, changed))
+            if differences := _differences(ticket, changed):
+                journal.tickets.note(kept.id, "changed", differences)
             return kept
 
 
@@ -168,17 +169,41 @@ def _condition(journal: Journal, home: Path, ticket: Ticket, asked: ChangeAsked)
 
 
 def _sized(journal: Journal, ticket: Ticket, asked: ChangeAsked) -> Ticket:
-    """The picture placed anew when the size, the crop or the filling was changed."""
+    """The picture placed anew when the size, the crop or the filling was changed; a print seen from its own diagonal
+    is seen from the new one."""
     if asked.size is None and asked.crop is None and asked.fill is None:
         return ticket
     master = journal.masters.get(ticket.master_sha256)
-    size = parse_size(asked.size or f"{ticket.size_mm[0]:g}x{ticket.size_mm[1]:g}mm")
+    size = _size_asked(ticket, asked)
     fill = ticket.fill if asked.fill is None else asked.fill
     crop = None if ticket.fill or asked.fill is not None else ticket.crop_px
     if asked.crop is not None:
         crop, fill = checked_crop(asked.crop, master), False
     box, size_mm = placed(master, size, crop, fill=fill)
-    return replace(ticket, crop_px=box, size_mm=size_mm, fill=fill)
+    distance_mm = ticket.distance_mm
+    if asked.distance is None and distance_mm == own_distance_mm(ticket.size_mm):
+        distance_mm = own_distance_mm(size_mm)
+    return replace(ticket, crop_px=box, size_mm=size_mm, size_asked=size, fill=fill, distance_mm=distance_mm)
+
+
+def _size_asked(ticket: Ticket, asked: ChangeAsked) -> Size:
+    """The size to place the picture in. Tickets of before kept only what came of it, which is the longest edge that
+    was asked for, and all of it where the picture fills it."""
+    if asked.size is not None:
+        return parse_size(asked.size)
+    if ticket.size_asked is not None:
+        return ticket.size_asked
+    if ticket.fill:
+        return Size(*ticket.size_mm)
+    if asked.fill and asked.crop is None:
+        raise InputError(
+            "size_to_fill",
+            f"Which size {ticket.id} was to have is not known any more, only what came of it.",
+            "Say the size once more; then the picture can fill it.",
+            where="fill",
+        )
+    longest = max(ticket.size_mm)
+    return Size(longest, longest)
 
 
 def _refuse_unsettling(journal: Journal, ticket: Ticket, changed: Ticket) -> None:

@@ -90,6 +90,7 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
                     master_path=str(wish.master.expanduser().resolve()),
                     title=wish.master.stem,
                     size_mm=size_mm,
+                    size_asked=size,
                     distance_mm=distance_mm if distance_mm is not None else own_distance_mm(size_mm),
                     condition=condition.name,
                     way=way,
