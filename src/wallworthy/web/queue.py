@@ -109,9 +109,9 @@ class Queue:
             running = view.state == "running"
             view = replace(view, state="cancelled", step="cancelled", left_s=None)
             self._jobs[job] = view
-            self._tasks.pop(job, None)
-        if running:
-            self._worker.end()
+            task = self._tasks.pop(job, None)
+        if running and task is not None:
+            self._worker.end(task)
         self._tell("job", view)
         return view
 

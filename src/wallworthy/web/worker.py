@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import threading
 import traceback
 from collections.abc import Callable, Mapping
 from contextlib import suppress
@@ -39,6 +40,8 @@ class Worker:
         self._home = home
         self._process: SpawnProcess | None = None
         self._line: Connection | None = None
+        self._task: Task | None = None
+        self._lock = threading.Lock()
 
     @property
     def pid(self) -> int | None:
@@ -52,7 +55,9 @@ class Worker:
 
         Raises WallworthyError as it was refused, and TroubleError when the process died of it.
         """
-        line = self._ready()
+        with self._lock:
+            line = self._ready()
+            self._task = task
         try:
             line.send(task)
             if not wanted():  # cancelled before there was a process to end
@@ -73,9 +78,20 @@ class Worker:
                 "The part of the program that did this work ended all of a sudden, perhaps for want of memory.",
                 "Nothing is half-written and nothing else is lost. Try again; if it ends once more, print it smaller.",
             ) from error
+        finally:
+            with self._lock:
+                self._task = None
 
-    def end(self) -> None:
-        """End the process, whatever it is doing; the next task gets a new one."""
+    def end(self, task: Task | None = None) -> None:
+        """End the process, whatever it is doing; the next task gets a new one. It is gone when this returns.
+
+        task: end it only if this is what it is doing.
+        """
+        with self._lock:
+            if task is None or task is self._task:
+                self._end()
+
+    def _end(self) -> None:
         process, line = self._process, self._line
         self._process = self._line = None
         if process is not None:
@@ -86,7 +102,7 @@ class Worker:
 
     def _ready(self) -> Connection:
         if self._process is None or self._line is None or not self._process.is_alive():
-            self.end()
+            self._end()
             context = multiprocessing.get_context("spawn")
             self._line, theirs = context.Pipe()
             self._process = context.Process(target=run, args=(theirs, self._home), daemon=True)
