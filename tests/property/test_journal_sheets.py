@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import itertools
+import signal
+import sqlite3
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -12,9 +17,10 @@ import pytest
 
 from support.stream import a_condition, a_draft, a_master
 from wallworthy.base.errors import InputError
+from wallworthy.base.locks import HELD
 from wallworthy.base.records import Light
 from wallworthy.base.ticket import PartSheet, SheetEntry, Ticket, WrittenFile
-from wallworthy.journal.journal import Journal
+from wallworthy.journal.journal import FILE_NAME, Journal
 
 pytestmark = pytest.mark.practice
 
@@ -96,6 +102,70 @@ def test_number_and_slot_are_given_back_when_drawing_fails(journal: Journal) -> 
     assert journal.sheets.list(ticket.id) == ()
     assert slot(journal, ticket).slot == 1
     assert journal.sheets.get(ticket.id).no == 1
+
+
+LEFT = """
+import os, signal, sys
+from pathlib import Path
+from wallworthy.journal.journal import FILE_NAME, Journal
+with Journal.open(Path(sys.argv[1])) as journal:
+    with journal.sheets.reserved(journal.tickets.get("T1"), ((210.0, 297.0), 4)) as (no, part):
+        print(no, part.slot, flush=True)
+        os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+def left_behind(journal: Journal) -> str:
+    """What a process reserved that was killed while it drew: number and slot."""
+    ended = subprocess.run([sys.executable, "-c", LEFT, journal.home], capture_output=True, text=True, check=False)
+    assert ended.returncode == -signal.SIGKILL, ended.stderr
+    return ended.stdout.strip()
+
+
+def test_what_killed_processes_reserved_is_given_back(journal: Journal) -> None:
+    ticket = journal.tickets.open(a_draft())
+    assert [left_behind(journal) for _ in range(2)] == ["1 1", "1 1"]
+    assert slot(journal, ticket).slot == 1
+    assert journal.sheets.get(ticket.id).no == 1
+    left_behind(journal)
+    journal.sheets.give_back()
+    with sqlite3.connect(journal.home / FILE_NAME) as connection:
+        assert connection.execute("SELECT count(*) FROM sheets").fetchall() == [(1,)]
+        assert connection.execute("SELECT used FROM part_sheets").fetchall() == [(1,)]
+    connection.close()
+    assert list((journal.home / HELD).iterdir()) == []
+
+
+def test_what_is_being_drawn_is_not_given_back_and_a_free_slot_is_used_first(journal: Journal) -> None:
+    ticket = journal.tickets.open(a_draft())
+    with Journal.open(journal.home) as other, contextlib.ExitStack() as drawn:
+        _, first = drawn.enter_context(other.sheets.reserved(ticket, ((210.0, 297.0), 4)))
+        assert first is not None
+        assert first.slot == 1
+        second = slot(journal, ticket)
+        journal.sheets.give_back()
+        assert slot(journal, ticket).slot == 3
+        with pytest.raises(RuntimeError), drawn:
+            raise RuntimeError
+        assert second.slot == 2
+    assert [slot(journal, ticket).slot for _ in range(2)] == [1, 4]
+    assert [entry.no for entry in journal.sheets.list(ticket.id)] == [2, 3, 4, 5]
+
+
+def test_what_a_program_of_before_reserved_is_given_a_day(tmp_path: Path) -> None:
+    now = "2031-01-01T00:00:00.000Z"
+    with Journal.open(tmp_path, clock=lambda: now) as journal:
+        journal.conditions.add(a_condition())
+        journal.masters.add(a_master())
+        ticket = journal.tickets.open(a_draft())
+        with sqlite3.connect(tmp_path / FILE_NAME) as connection:
+            row = "INSERT INTO sheets (ticket_id, no, at, layout, design, files) VALUES (1, 1, ?, '{}', '{}', '[]')"
+            connection.execute(row, (now,))
+        connection.close()
+        assert made(journal, ticket).no == 2
+        now = "2031-01-03T00:00:00.000Z"
+        assert made(journal, ticket).no == 3
+        assert [entry.no for entry in journal.sheets.list(ticket.id)] == [2, 3]
 
 
 def test_lessons_belong_to_condition_light_and_display(journal: Journal) -> None:

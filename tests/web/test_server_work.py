@@ -21,6 +21,7 @@ from PIL import Image
 from support.page_server import HOST, LAN, ORIGIN, Server, serving
 from wallworthy.base.errors import TroubleError
 from wallworthy.journey import sheetview
+from wallworthy.journey.home import opened
 from wallworthy.journey.judging import Opinion, judge_sheet
 from wallworthy.journey.page_work import JobResult
 from wallworthy.web import holds
@@ -285,6 +286,39 @@ def test_a_worker_tells_of_its_steps_and_ends_when_told(tmp_path: Path) -> None:
         worker.do(Task("demo", None, {}), heard, wanted=lambda: False)
     assert len(steps) == 1
     assert JobResult("T1").sheet_no is None
+
+
+def test_work_is_ended_only_while_it_is_the_work_that_is_meant(server: Server, ticket: str) -> None:
+    """Whoever cancels may come late: by then the process may be busy with the next."""
+    worker = Worker(server.home)
+    first, second = (Task("final", ticket, {"ppi": 50}) for _ in range(2))
+    heard: list[str] = []
+
+    def late(step: str, _: float) -> None:
+        heard.append(step)
+        worker.end(first)
+
+    assert worker.do(second, late).final_no
+    assert heard
+    with pytest.raises(TroubleError, match="ended all of a sudden"):
+        worker.do(first, late)
+    worker.end(second)
+    assert worker.pid is None
+
+
+def test_cancelled_sheets_use_up_no_paper(server: Server) -> None:
+    own = server.started()["ticket"]
+    path, asked = f"/api/tickets/{own}/sheets", {"sheet": "20x30cm", "slot": "next", "ppi": 720}
+    for _ in range(2):
+        job = server.ask("POST", path, 202, json=asked)
+        running(server, job["job"])
+        assert server.ask("DELETE", f"/api/jobs/{job['job']}")["state"] == "cancelled"
+    made = server.done(server.ask("POST", path, 202, json={**asked, "ppi": 150}))
+    assert made["result"]["sheet_no"] == 1, made
+    with opened(server.home) as journal:
+        [sheet] = journal.sheets.list(own)
+    assert sheet.part is not None
+    assert sheet.part.slot == 1
 
 
 def test_the_second_tab_is_told_who_holds_the_ticket_and_may_take_it(

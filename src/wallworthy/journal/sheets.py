@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import re
+import secrets
 from collections.abc import Callable, Generator, Mapping
 from contextlib import contextmanager
+from datetime import datetime, timedelta
 from typing import Any, Final
 
 from wallworthy.base.errors import InputError
+from wallworthy.base.locks import HELD, cleared, holding
 from wallworthy.base.records import Pair
 from wallworthy.base.ticket import LessonEntry, PartSheet, ReadingEntry, SheetEntry, Ticket, VerdictEntry, WrittenFile
 from wallworthy.journal.belongings import Conditions, Displays, Lights
 from wallworthy.journal.database import Database
 from wallworthy.journal.encode import as_written, files_from_json, files_to_json, from_json, to_json
 from wallworthy.journal.tickets import Tickets, next_no
+
+LONGEST_DRAWN: Final = timedelta(days=1)
+_TOKEN: Final = re.compile("[0-9a-f]{16}")
 
 _SELECT: Final = """SELECT s.*, p.width_mm, p.height_mm, p.slots FROM sheets s
 LEFT JOIN part_sheets p ON p.id = s.part_sheet_id"""
@@ -26,6 +33,7 @@ class Sheets:
         self._clock = clock
         self._tickets = tickets
         self._conditions = conditions
+        self._held = database.path.parent / HELD
 
     @contextmanager
     def reserved(
@@ -34,50 +42,79 @@ class Sheets:
         """A number, and a slot of a large sheet when asked for, while a sheet is drawn; given back when that fails.
 
         slots: the large sheet's size and how many slots it has. Others may write meanwhile. The sheet counts
-        from `fill` on.
+        from `fill` on. What processes that are gone had reserved is given back first.
         """
-        with self._database.write():
-            part = None if slots is None else self._next_slot(ticket.condition, *slots)
-            number = self._tickets.number_of(ticket.id)
-            no = next_no(self._database, "sheets", number)
-            place = (None, None) if part is None else (part.number, part.slot)
-            self._database.change(
-                "INSERT INTO sheets (ticket_id, no, at, layout, design, files, part_sheet_id, slot)"
-                " VALUES (?, ?, ?, '{}', '{}', '[]', ?, ?)",
-                (number, no, self._clock(), *place),
-            )
-        try:
-            yield no, part
-        except BaseException:
+        token = secrets.token_hex(8)
+        with holding(self._held / token):
             with self._database.write():
+                self.give_back()
+                part = None if slots is None else self._next_slot(ticket.condition, *slots)
+                number = self._tickets.number_of(ticket.id)
+                no = next_no(self._database, "sheets", number)
+                place = (None, None) if part is None else (part.number, part.slot)
                 self._database.change(
-                    "DELETE FROM sheets WHERE ticket_id = ? AND no = ? AND design = '{}'", (number, no)
+                    "INSERT INTO sheets (ticket_id, no, at, layout, design, files, part_sheet_id, slot)"
+                    " VALUES (?, ?, ?, ?, '{}', '[]', ?, ?)",
+                    (number, no, self._clock(), to_json({"held": token}), *place),
                 )
                 if part is not None:
-                    self._database.change(
-                        "UPDATE part_sheets SET used = used - 1 WHERE id = ? AND used = ?", (part.number, part.slot)
-                    )
-            raise
+                    self._count_used(part.number)
+            try:
+                yield no, part
+            except BaseException:
+                with self._database.write():
+                    self._give_back(number, no, None if part is None else part.number)
+                raise
+
+    def give_back(self) -> None:
+        """Give back what processes that are gone, killed or with the plug pulled, had reserved for sheets."""
+        with self._database.write():
+            rows = self._database.rows("SELECT * FROM sheets WHERE design = '{}'")
+            with as_written(self._database.path):
+                gone = [row for row in rows if self._is_gone(row)]
+            for row in gone:
+                self._give_back(row["ticket_id"], row["no"], row["part_sheet_id"])
+
+    def _is_gone(self, row: Any) -> bool:
+        """Whether nobody draws the sheet any more. Programs of before said nobody: theirs are given a day."""
+        held = from_json(row["layout"]).get("held")
+        if isinstance(held, str) and _TOKEN.fullmatch(held):
+            return cleared(self._held / held)
+        return datetime.fromisoformat(self._clock()) - datetime.fromisoformat(row["at"]) > LONGEST_DRAWN
+
+    def _give_back(self, ticket_number: int, no: int, part: int | None) -> None:
+        """Remove a sheet that was never filled in; its slot is free again."""
+        self._database.change(
+            "DELETE FROM sheets WHERE ticket_id = ? AND no = ? AND design = '{}'", (ticket_number, no)
+        )
+        if part is not None:
+            self._count_used(part)
+
+    def _count_used(self, part: int) -> None:
+        self._database.change(
+            "UPDATE part_sheets SET used = (SELECT count(*) FROM sheets WHERE part_sheet_id = part_sheets.id)"
+            " WHERE id = ?",
+            (part,),
+        )
 
     def _next_slot(self, condition: str, size_mm: Pair, slots: int) -> PartSheet:
-        """The next free slot of a large sheet of this size: on one already begun, else on a new one. It is taken."""
-        with self._database.write():
-            number = self._conditions.number_of(condition)
-            begun = self._database.rows(
-                "SELECT id, used FROM part_sheets WHERE condition_id = ? AND slots = ? AND used < slots"
-                " AND abs(width_mm - ?) < 0.5 AND abs(height_mm - ?) < 0.5 ORDER BY id",
-                (number, slots, *size_mm),
+        """The first free slot of a large sheet of this size: on one already begun, else on a new one."""
+        number = self._conditions.number_of(condition)
+        begun = self._database.rows(
+            "SELECT id FROM part_sheets WHERE condition_id = ? AND slots = ?"
+            " AND (SELECT count(*) FROM sheets WHERE part_sheet_id = part_sheets.id) < slots"
+            " AND abs(width_mm - ?) < 0.5 AND abs(height_mm - ?) < 0.5 ORDER BY id",
+            (number, slots, *size_mm),
+        )
+        if not begun:
+            part = self._database.change(
+                "INSERT INTO part_sheets (condition_id, width_mm, height_mm, slots, used) VALUES (?, ?, ?, ?, 0)",
+                (number, *size_mm, slots),
             )
-            if begun:
-                part, used = int(begun[0]["id"]), int(begun[0]["used"])
-            else:
-                part = self._database.change(
-                    "INSERT INTO part_sheets (condition_id, width_mm, height_mm, slots, used) VALUES (?, ?, ?, ?, 0)",
-                    (number, *size_mm, slots),
-                )
-                used = 0
-            self._database.change("UPDATE part_sheets SET used = ? WHERE id = ?", (used + 1, part))
-        return PartSheet(part, used + 1, slots, size_mm)
+            return PartSheet(part, 1, slots, size_mm)
+        part = int(begun[0]["id"])
+        taken = {row["slot"] for row in self._database.rows("SELECT slot FROM sheets WHERE part_sheet_id = ?", (part,))}
+        return PartSheet(part, next(slot for slot in range(1, slots + 1) if slot not in taken), slots, size_mm)
 
     def fill(
         self,

@@ -48,9 +48,11 @@ def prints_folder(home: Path, ticket: str) -> Path:
 
 
 def tidy(home: Path, ticket: str | None) -> None:
-    """Remove what a job that was ended by force left half-written."""
+    """Remove what a job that was ended by force left half-written, and give back what it had reserved."""
     for folder in (home, home / DEMO, *((prints_folder(home, ticket),) if ticket else ())):
         sweep(folder, older_than_s=0)
+    with opened(home) as journal:
+        journal.sheets.give_back()
 
 
 def _sheet(home: Path, ticket_id: str, asked: Mapping[str, Any], progress: Progress) -> JobResult:
