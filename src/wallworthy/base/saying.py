@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+import shlex
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 DIRECTIONS: Final = {
@@ -40,6 +42,29 @@ def seen_correction_words(correction: Mapping[str, float]) -> str:
     """
     ratios = ("contrast", "chroma")
     return correction_words({axis: round(value, 2 if axis in ratios else 1) for axis, value in correction.items()})
+
+
+def command_words(words: Sequence[str], options: Mapping[str, object] | None = None) -> str:
+    """A command as one would type it in a shell: what is None or False is left out, True is an option by itself.
+
+    >>> command_words(("wallworthy", "start", "dunes at night.tif"), {"--size": "A4", "--fill": True, "--from": None})
+    'wallworthy start "dunes at night.tif" --size A4 --fill'
+    """
+    said = [as_word(word) for word in words]
+    for name, value in (options or {}).items():
+        if value is not None and value is not False:
+            said += [name] if value is True else [name, as_word(str(value))]
+    return " ".join(said)
+
+
+def as_word(text: str) -> str:
+    """A text as one word for a shell, in double quotes where they do: sentences hold commands in single ones.
+
+    >>> as_word("pics/a.tif"), as_word("evening room"), as_word("$5 paper")
+    ('pics/a.tif', '"evening room"', "'$5 paper'")
+    """
+    plain = shlex.quote(text)
+    return plain if plain == text or re.search(r'["$`\\!]', text) else f'"{text}"'
 
 
 # share lost from -> words

@@ -17,6 +17,7 @@ from wallworthy.appraise.measured import Measured, measured
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Box, Condition, Light, Master, Notice, Pair
+from wallworthy.base.saying import command_words
 from wallworthy.base.ticket import WrittenFile
 from wallworthy.base.units import MM_PER_INCH, parse_length_mm, parse_size
 from wallworthy.colour.float32 import pixels_of, planes_of, working_to_lab32
@@ -281,7 +282,6 @@ def _sharpness(done: Appraised) -> tuple[SharpnessFields, ...]:
 
 
 def _next(done: Appraised, wish: AppraisalWish | None) -> str:
-    name = Path(done.master.path).name
     large, grade = done.appraisal.largest_good_mm, str(done.appraisal.grade)
     if grade in ("soft", "too_soft"):
         if min(large) < 20:
@@ -292,8 +292,17 @@ def _next(done: Appraised, wish: AppraisalWish | None) -> str:
         return f"Print it no larger than {wide} x {high} cm, or look from further away."
     if wish is None:
         return "Start a print of it."
-    on = f'--on "{wish.on}"' if wish.on else "--paper lustre"
-    return f"Start a print: 'wallworthy start {name} --size {wish.size} {on}'."
+    options = {
+        "--size": wish.size,
+        "--on": wish.on,
+        "--paper": None if wish.on else "lustre",
+        "--light": wish.light,
+        "--from": wish.distance,
+        "--crop": wish.crop,
+        "--fill": wish.fill,
+        "--assume": wish.assume,
+    }
+    return f"Start a print: '{command_words(('wallworthy', 'start', str(wish.master)), options)}'."
 
 
 def _check_target(target: Path, master: Master, *, force: bool) -> None:

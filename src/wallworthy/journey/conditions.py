@@ -8,6 +8,7 @@ from typing import Final, Literal, cast, get_args
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Condition, Delivery, Notice, Paper
+from wallworthy.base.saying import as_word
 from wallworthy.icc.find import FoundProfile, find_profiles
 from wallworthy.icc.read import Profile, parse_profile, require_output
 from wallworthy.journal.belongings import name_taken
@@ -44,7 +45,7 @@ def add_condition(
     return ConditionAnswer(
         condition=condition_fields(kept),
         notices=condition_notices(kept),
-        next=f"Start a print on it: 'wallworthy start MASTER --size A4 --on \"{kept.name}\"'.",
+        next=f"Start a print on it: 'wallworthy start MASTER --size A4 --on {as_word(kept.name)}'.",
     )
 
 
@@ -65,7 +66,7 @@ def show_condition(home: Path | None, name: str) -> ConditionAnswer:
     return ConditionAnswer(
         condition=condition_fields(condition),
         notices=condition_notices(condition),
-        next=f"Start a print on it: 'wallworthy start MASTER --size A4 --on \"{condition.name}\"'.",
+        next=f"Start a print on it: 'wallworthy start MASTER --size A4 --on {as_word(condition.name)}'.",
     )
 
 

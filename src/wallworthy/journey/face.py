@@ -30,6 +30,7 @@ from wallworthy.base.records import (
     ProofReport,
     Way,
 )
+from wallworthy.base.saying import command_words
 from wallworthy.base.units import Size, diagonal_mm, parse_length_mm, parse_size
 from wallworthy.colour.correction import correct
 from wallworthy.journey.answers import ChooseAnswer
@@ -204,7 +205,10 @@ def choose(
         black_and_white=parse_tone(black_and_white),
     )
     files = () if target is None else (write_contact(tried, light, target, overwrite=overwrite),)
-    return ranked(tried, light, files, f"--size {size}")
+    start = command_words(
+        ("wallworthy", "start", "MASTER"), {"--size": size, "--on": tried[0].condition.name, "--from": distance}
+    )
+    return ranked(tried, light, files, start)
 
 
 def soft_proof(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.records import Box, Notice
+from wallworthy.base.saying import as_word
 from wallworthy.base.units import MM_PER_INCH
 from wallworthy.journey.answers import ConditionAnswer
 from wallworthy.journey.conditions import condition_fields, condition_notices
@@ -76,7 +77,7 @@ def keep_ink_spread(
     return ConditionAnswer(
         condition=condition_fields(kept),
         notices=(*notices, *condition_notices(kept)),
-        next=f"Appraise a picture on it: 'wallworthy appraise MASTER --size A3 --on \"{kept.name}\"'.",
+        next=f"Appraise a picture on it: 'wallworthy appraise MASTER --size A3 --on {as_word(kept.name)}'.",
     )
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from wallworthy.base.errors import InputError
 from wallworthy.base.progress import Progress, silent
 from wallworthy.base.records import Condition, Light, Master, Notice, Way
+from wallworthy.base.saying import command_words
 from wallworthy.base.ticket import HangsWith, WrittenFile
 from wallworthy.base.units import parse_length_mm, parse_size
 from wallworthy.colour.ciede2000 import ciede2000
@@ -106,7 +107,23 @@ def choose_condition(home: Path | None, wish: ChooseWish, progress: Progress = s
     shots = tuple(shot_of(master, place, distance) for master, place in zip(masters, places, strict=True))
     tried = try_set(shots, conditions, light=light, way=way, black_and_white=tone, progress=progress)
     files = () if wish.out is None else (write_contact(tried, light, wish.out, overwrite=wish.force),)
-    return answer_of(tried, light, files, f"--size {wish.size}")
+    return answer_of(tried, light, files, _started(wish, tried[0].condition.name))
+
+
+def _started(wish: ChooseWish, best: str) -> str:
+    """The command that starts a ticket as was wished, on the best paper."""
+    options = {
+        "--size": wish.size,
+        "--on": best,
+        "--light": wish.light,
+        "--from": wish.distance,
+        "--way": wish.way,
+        "--black-and-white": wish.black_and_white,
+        "--crop": wish.crop,
+        "--fill": wish.fill,
+        "--assume": wish.assume,
+    }
+    return command_words(("wallworthy", "start", str(wish.masters[0])), options)
 
 
 def refuse_crop_of_set(masters: Sequence[Master], crop: object) -> None:
@@ -294,8 +311,8 @@ def drawn(one: Tried, light: Light | None) -> tuple[NDArray[np.uint8], NDArray[n
     return codes[1:].reshape(one.proof.lab.shape), codes[0]
 
 
-def answer_of(tried: Sequence[Tried], light: Light | None, files: tuple[WrittenFile, ...], size: str) -> ChooseAnswer:
-    """The ranking in fields and words."""
+def answer_of(tried: Sequence[Tried], light: Light | None, files: tuple[WrittenFile, ...], start: str) -> ChooseAnswer:
+    """The ranking in fields and words; start: the command that opens a ticket on the best."""
     best = tried[0]
     ranking = tuple(
         RankFields(
@@ -319,7 +336,9 @@ def answer_of(tried: Sequence[Tried], light: Light | None, files: tuple[WrittenF
         light=None if light is None else light.name,
         notices=guessed(tried),
         files=files,
-        next=f"Start a ticket on it: 'wallworthy start MASTER {size} --on \"{best.condition.name}\"'.",
+        next=f"Start a ticket on it: '{start}'."
+        if not best.pictures
+        else f"Start a ticket on it for each picture, as for the first: '{start}'.",
     )
 
 

@@ -8,6 +8,7 @@ from typing import Literal, cast, get_args
 
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.records import Display, Notice, Paper
+from wallworthy.base.saying import as_word
 from wallworthy.base.units import parse_size
 from wallworthy.journey.answers import (
     DisplayAnswer,
@@ -51,7 +52,7 @@ def add_paper(
         kept = journal.papers.add(paper)
     return PaperAnswer(
         paper=kept,
-        next=f"Take in its profile with 'wallworthy condition add NAME --profile FILE --paper \"{kept.name}\"'.",
+        next=f"Take in its profile with 'wallworthy condition add NAME --profile FILE --paper {as_word(kept.name)}'.",
     )
 
 
@@ -111,7 +112,7 @@ def add_light(
     return LightAnswer(
         light=kept,
         notices=(*notices, *(Notice("light", text) for text in light_text(kept))),
-        next=f"Name it when you start a print: 'wallworthy start ... --light \"{kept.name}\"'.",
+        next=f"Name it when you start a print: 'wallworthy start ... --light {as_word(kept.name)}'.",
     )
 
 
