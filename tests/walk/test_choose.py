@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from PIL import Image
 import wallworthy as ww
 from support.commands import Teller
 from wallworthy.icc.standard import srgb_profile
+from wallworthy.journey.ranking_words import lost_words
 from wallworthy.proof.lights import light_from
 
 
@@ -110,3 +112,35 @@ def test_another_way_is_tried_when_asked_for(tell: Teller, master: Path, cmyk: P
     whole = tell.ok("choose", master, "--size", "A4", "--way", "whole")["ranking"][0]
     ticket = tell.ok("start", master, "--size", "A4", "--on", "press", "--way", "whole")["ticket"]
     assert whole["loss_mean_de00"] == pytest.approx(tell.ok("proof", ticket)["loss_mean_de00"], abs=0.1)
+
+
+@pytest.mark.practice
+def test_the_start_that_is_suggested_holds_all_that_was_wished(papers: Teller, master: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "from the sea"
+    folder.mkdir()
+    copy = folder / "dunes at night.tif"
+    copy.write_bytes(master.read_bytes())
+    words = ("--size", "20x30cm", "--black-and-white", "cool", "--light", "evening room", "--from", "60cm")
+    told = papers.ok("choose", copy, *words, "--way", "whole")
+    assert shlex.split(told["next"].split(": '", 1)[1].removesuffix("'."))[:3] == ["wallworthy", "start", str(copy)]
+    command = shlex.split(told["next"].split(": '", 1)[1].removesuffix("'."))[1:]
+    started = papers.ok(*command)
+    assert started["condition"] == told["ranking"][0]["condition"]
+    assert (started["way"], started["distance_mm"]) == ("whole", 600)
+    assert papers.ok("show", started["ticket"])["black_and_white"] == "cool"
+    appraised = papers.ok("appraise", copy, "--size", "9x6cm", "--from", "3m", "--fill", "--light", "evening room")
+    command = shlex.split(appraised["next"].split(": '", 1)[1].removesuffix("'."))[1:]
+    started = papers.ok(*command)
+    assert started["distance_mm"] == 3000
+    assert started["size_mm"] == [90, 60]
+
+
+def test_differences_are_of_the_rounded_numbers() -> None:
+    from types import SimpleNamespace
+    from typing import Any, cast
+
+    def tried(name: str, loss: float) -> Any:
+        return cast(Any, SimpleNamespace(condition=SimpleNamespace(name=name), loss_mean_de00=loss))
+
+    told = lost_words(tried("matt", 1.94), tried("gloss", 1.06), None)
+    assert told == "1.9 ΔE00 lost on average, 0.8 more than gloss."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -101,3 +102,12 @@ def test_photos_that_can_not_tell_are_refused(tell: Teller, tmp_path: Path) -> N
     burnt = sheet_photo(tmp_path / "burnt.jpg", 0.99)
     assert tell.refused("light", "add", "w", "--photo", burnt)["code"] == "sheet_level"
     assert tell.refused("light", "add", "w", "--photo", burnt, "--lux", "80", status=2)["code"] == "lux_or_photo"
+
+
+def test_a_proof_tells_one_brightness_for_its_paper(tell: Teller, master: Path, profile: Path) -> None:
+    ticket = tell.ok("start", master, "--size", "9x6cm", "--profile", profile)["ticket"]
+    answer = tell.ok("proof", ticket, "--light", "kitchen")
+    told = re.findall(r"(\d+) cd/m²", " ".join(answer["sentences"]))
+    assert told == [f"{answer['display_white_match_cd_m2']:.0f}"]
+    usual = [notice["text"] for notice in tell.ok("light", "add", "stove", "--words", "kitchen")["notices"]]
+    assert any("a usual paper's white there is as bright as a screen's at 81 cd/m²" in text for text in usual)

@@ -137,7 +137,7 @@ def _light(light: Light) -> list[str]:
     colour = f", {light.cct_k:.0f} K" if light.cct_k else ""
     return [
         f"{light.name}: {light.illuminance_lx:.0f} lux ({low:.0f} to {high:.0f}){colour}, {light.surround} surround",
-        f"White paper then shines with about {light.paper_white_cd_m2:.0f} cd/m²; "
+        f"A usual paper's white then shines with about {light.paper_white_cd_m2:.0f} cd/m²; "
         f"its colour lies {light.duv_from_d50:.4f} u'v' from D50.",
     ]
 

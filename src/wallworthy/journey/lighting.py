@@ -50,7 +50,7 @@ def in_light(ticket: Ticket, job: Job, display: Display, light: Light) -> Room:
     dimmed = 1 - screen_of(display.profile).room_for(white)
     sentences = [
         say.looks_there(light, colourfulness_share(light, paper_y), cast, dimmed if dimmed >= 0.01 else 0.0),
-        *light_text(light),
+        *light_text(light, paper=False),
     ]
     notices: list[Notice] = []
     lightness = wanted_lightness(light, paper_y, black_y)

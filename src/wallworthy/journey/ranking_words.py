@@ -28,7 +28,8 @@ def lost_words(one: Tried, best: Tried, light: Light | None) -> str:
         return f"{lost}."
     if alike(one, best):
         return f"As good as {best.condition.name}: {lost}."
-    return f"{lost}, {one.loss_mean_de00 - best.loss_mean_de00:.1f} more than {best.condition.name}."
+    more = round(one.loss_mean_de00, 1) - round(best.loss_mean_de00, 1)  # of the numbers that are told
+    return f"{lost}, {more:.1f} more than {best.condition.name}."
 
 
 def alike(one: Tried, best: Tried) -> bool:

@@ -283,6 +283,9 @@ def _colour(
     return behind.cct_k, duv_from_d50(D50_XY) if behind.is_d50 else distance_from_d50(behind.cct_k)
 
 
-def light_text(light: Light) -> tuple[str, ...]:
-    """The light in sentences: how bright, how far from the D50 in which profiles are measured."""
-    return say.light_sentences(light)
+def light_text(light: Light, *, paper: bool = True) -> tuple[str, ...]:
+    """The light in sentences: how bright, how far from the D50 in which profiles are measured.
+
+    paper: whether to say how bright a usual paper is there; where a paper is at hand its own brightness is told.
+    """
+    return say.light_sentences(light, paper=paper)

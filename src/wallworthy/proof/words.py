@@ -127,13 +127,12 @@ def display_white_far(white: float, match: float) -> str:
 # ---- lights ----
 
 
-def light_sentences(light: Light) -> tuple[str, ...]:
+def light_sentences(light: Light, *, paper: bool = True) -> tuple[str, ...]:
     low, high = light.illuminance_interval_lx
-    bright = (
-        f"{light.name}: about {light.illuminance_lx:.0f} lux, between {low:.0f} and {high:.0f}; "
-        f"blank paper there is about as bright as a screen's white at {light.paper_white_cd_m2:.0f} cd/m²."
-    )
-    return bright, _colour_sentence(light.cct_k, light.duv_from_d50)
+    bright = f"{light.name}: about {light.illuminance_lx:.0f} lux, between {low:.0f} and {high:.0f}"
+    if paper:
+        bright += f"; a usual paper's white there is as bright as a screen's at {light.paper_white_cd_m2:.0f} cd/m²"
+    return f"{bright}.", _colour_sentence(light.cct_k, light.duv_from_d50)
 
 
 def _colour_sentence(cct_k: float | None, distance: float) -> str:
