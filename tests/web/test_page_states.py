@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from support.browsing import Served, Watched, serving, settled
+from support.browsing import Served, Watched, file, poster, serving, settled
 from support.page_server import tiff
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
@@ -55,6 +55,32 @@ def test_a_master_that_moved_is_laid_down_again(visit: Callable[..., Watched], s
     page.get_by_role("heading", name="The master’s file").wait_for(state="detached")
     page.get_by_role("img", name="elsewhere.tif, the master as on screen").wait_for()
     assert all("422" in complaint for complaint in watched.complaints), watched.complaints
+    page.close()
+
+
+def test_a_space_that_was_told_is_offered_the_next_time(visit: Callable[..., Watched], served: Served) -> None:
+    post = poster(visit().page, served)
+    sha256 = post("/api/masters", multipart=file("bare.tif", tiff(seed=4, tagged=False)))["sha256"]
+    watched = visit(f"/m/{sha256}/master")
+    watched.page.get_by_role("heading", name="The file says nothing about its colours").wait_for()
+    watched.page.get_by_role("img", name="bare.tif in grey").wait_for()
+    onward = watched.page.get_by_role("button", name="Choose its paper")
+    assert onward.is_disabled()
+    watched.page.get_by_role("radio", name="sRGB").check()
+    shown = watched.page.get_by_role("img", name="bare.tif, the master as on screen")
+    assert "assume=srgb" in (shown.get_attribute("src") or "")
+    assert onward.is_enabled()
+    watched.page.close()
+
+    post("/api/tickets", data={"master_sha256": sha256, "size": "15x10cm", "paper": "matt", "assume": "display-p3"})
+    again = visit(f"/m/{sha256}/master")
+    page = again.page
+    page.get_by_text("it is taken as Display P3, as you said of this picture before").wait_for()
+    assert page.get_by_role("radio", name="Display P3").is_checked()
+    assert page.get_by_role("button", name="Choose its paper").is_enabled()
+    page.get_by_role("radio", name="sRGB").check()
+    page.get_by_text("as you said of this picture before").wait_for(state="detached")
+    assert watched.complaints == again.complaints == []
     page.close()
 
 

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from PIL import Image
 
 from support.page_server import Server, paper, serving, tiff
-from wallworthy.icc.standard import srgb_profile
+from wallworthy.icc.read import parse_profile
+from wallworthy.icc.standard import srgb_profile, wide_profile
 from wallworthy.journey import incoming
 
 pytestmark = pytest.mark.practice
@@ -70,6 +74,58 @@ def test_a_master_without_a_profile_is_kept_and_asked_about(server: Server) -> N
     ticket = server.ask("POST", "/api/tickets", json={**asked, "assume": "display-p3"})
     assert "P3" in ticket["master"]["profile_description"]
     assert ticket["title"] == "bare"
+
+
+def test_a_picture_without_a_profile_asks_each_time_and_offers_what_was_told(server: Server) -> None:
+    data = tiff(seed=7, tagged=False)
+    facts = server.upload("/api/masters", data, "bare.tif")
+    assert (facts["needs_space"], facts["told"]) == (True, None)
+    asked = {"master_sha256": facts["sha256"], "size": "15x10cm", "paper": "lustre"}
+    told = server.ask("POST", "/api/tickets", json={**asked, "assume": "display-p3"})["master"]
+    offered = {"assume": "display-p3", "description": "Display P3"}
+    assert (told["needs_space"], told["told"]) == (False, offered)
+    again = server.upload("/api/masters", data, "bare.tif")
+    assert again == {**facts, "told": offered} == server.ask("GET", f"/api/masters/{facts['sha256']}")
+
+    profile = server.upload("/api/profiles", wide_profile(), "camera.icc")
+    server.ask("POST", "/api/tickets", json={**asked, "assume": profile["upload"]})
+    (server.home / "uploads" / profile["upload"]).unlink()
+    named = server.upload("/api/masters", data, "bare.tif")["told"]
+    assert named == {
+        "assume": hashlib.sha256(wide_profile()).hexdigest(),
+        "description": parse_profile(wide_profile()).description,
+    }
+    shown = server.ask("POST", "/api/tickets", json={**asked, "assume": named["assume"]})
+    assert shown["master"]["told"] == named
+    order = {"size": "15x10cm", "assume": named["assume"]}
+    assert server.client.get(f"/api/masters/{facts['sha256']}/appraisal", params=order).status_code == 200
+    unknown = server.ask("POST", "/api/tickets", 422, json={**asked, "assume": "0" * 64})["error"]
+    assert unknown["code"] == "store_missing"
+
+
+def test_a_picture_whose_space_was_told_is_in_colour_by_that_space(server: Server) -> None:
+    facts = server.upload("/api/masters", tiff(seed=8, tagged=False), "bare.tif")
+    path = f"/api/masters/{facts['sha256']}/picture.jpg"
+
+    def shown(**asked: Any) -> NDArray[np.int64]:
+        answer = server.client.get(path, params={"space": "srgb", **asked})
+        return np.asarray(Image.open(io.BytesIO(answer.content)).convert("RGB")).astype(np.int64)
+
+    def colour(picture: NDArray[np.int64]) -> int:
+        return int(np.ptp(picture, axis=-1).max())
+
+    assert colour(shown(width=480)) <= 4 >= colour(shown(width=90))
+    assert colour(shown(width=480, assume="display-p3")) > 100
+    assert colour(shown(width=480)) <= 4, "looking is not telling"
+    asked = {"master_sha256": facts["sha256"], "size": "15x10cm", "paper": "lustre"}
+    first = server.ask("POST", "/api/tickets", json={**asked, "assume": "srgb"})
+    assert colour(shown(width=480)) > 100 < colour(shown(width=90))
+    other = server.ask("POST", "/api/tickets", json={**asked, "assume": "display-p3"})
+    lines = {line["ticket"]: line["assume"] for line in server.ask("GET", "/api/tickets")["tickets"]}
+    pictures = [shown(width=480, assume=lines[one["ticket"]]) for one in (first, other)]
+    assert np.array_equal(pictures[0], shown(width=480, assume="srgb"))
+    assert np.array_equal(pictures[1], shown(width=480))
+    assert np.abs(pictures[0] - pictures[1]).max() > 10
 
 
 def test_each_ticket_tells_the_space_that_was_named_for_it(server: Server) -> None:

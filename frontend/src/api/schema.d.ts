@@ -310,7 +310,7 @@ export interface paths {
         };
         /**
          * Master Picture
-         * @description The master as on screen.
+         * @description The master as on screen; in greys while nobody has said what its colours mean, now or before.
          */
         get: operations["masterPicture"];
         put?: never;
@@ -1814,6 +1814,8 @@ export interface components {
         /**
          * MasterFacts
          * @description A master in this home. `needs_space`: the file does not say what its colours mean; name it with `assume`.
+         *
+         *     `told`: what was said of them, for the ticket or, where there is none yet, the last time.
          */
         MasterFacts: {
             /** Bits */
@@ -1842,6 +1844,7 @@ export interface components {
             sha256: string;
             /** Space */
             space: string;
+            told: components["schemas"]["SpaceTold"] | null;
             /** Width Px */
             width_px: number;
         };
@@ -2311,6 +2314,16 @@ export interface components {
             verdict: components["schemas"]["VerdictView"] | null;
         };
         /**
+         * SpaceTold
+         * @description A space that was told for a picture; `assume` names it again.
+         */
+        SpaceTold: {
+            /** Assume */
+            assume: string;
+            /** Description */
+            description: string;
+        };
+        /**
          * Things
          * @description What the person owns, and the words for lights that are understood.
          */
@@ -2352,7 +2365,7 @@ export interface components {
          * TicketAsked
          * @description One of `on` (a condition owned), `upload` with `pick` (a profile just given), `paper` (a generic surface).
          *
-         *     assume: srgb, display-p3 or an upload, for a master that does not say what its colours mean.
+         *     assume: srgb, display-p3, an upload or what was told before, for a master that does not say what its colours mean.
          */
         TicketAsked: {
             /** Assume */
@@ -2453,6 +2466,8 @@ export interface components {
          * @description A ticket as it stands on the shelf.
          */
         TicketLine: {
+            /** Assume */
+            assume: string | null;
             /** Condition */
             condition: string;
             /** Light */
@@ -3326,6 +3341,7 @@ export interface operations {
             query?: {
                 width?: number;
                 space?: "srgb" | "display-p3";
+                assume?: string | null;
             };
             header?: never;
             path: {

@@ -19,6 +19,8 @@ export const master = {
     srgb: ["sRGB", "what most cameras, phones and the web write"],
     "display-p3": ["Display P3", "what newer phones and screens write"],
   } as Record<"srgb" | "display-p3", [string, string]>,
+  toldBefore: (name: string) =>
+    `The file does not say it; it is taken as ${name}, as you said of this picture before. Choose anew if that was wrong.`,
   spaceFile: "a profile file",
   spaceFileHint: "the ICC profile of the space it was made in",
   chosenFile: (name: string) => `from ${name}`,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -27,11 +28,11 @@ class Coarse:
     height_px: int
 
 
-def kept_coarse(home: Path, sha256: str) -> Coarse | None:
-    """What is kept of a master, or nothing yet."""
+def kept_coarse(home: Path, sha256: str, told: bytes | None) -> Coarse | None:
+    """What is kept of a master by the profile that was told for it, None for its file's own; or nothing yet."""
     if not _SHA256.fullmatch(sha256):
         return None
-    path = _place(home, sha256)
+    path = _place(home, sha256, told)
     try:
         facts = inspect(path)
         return Coarse(path.read_bytes(), facts.width_px, facts.height_px)
@@ -39,17 +40,18 @@ def kept_coarse(home: Path, sha256: str) -> Coarse | None:
         return None
 
 
-def has_coarse(home: Path, sha256: str) -> bool:
-    """Whether something is kept of a master; it is not looked into."""
-    return _place(home, sha256).is_file()
+def has_coarse(home: Path, sha256: str, told: bytes | None) -> bool:
+    """Whether something is kept of a master by that profile; it is not looked into."""
+    return _place(home, sha256, told).is_file()
 
 
-def keep_coarse(home: Path, sha256: str, jpeg: bytes) -> None:
-    """Keep a master's JPEG. A disk that refuses it is no trouble: it is made again."""
+def keep_coarse(home: Path, sha256: str, told: bytes | None, jpeg: bytes) -> None:
+    """Keep a master's JPEG by that profile. A disk that refuses it is no trouble: it is made again."""
     with suppress(WallworthyError):
         make_folder(home / COARSE)
-        write_whole(_place(home, sha256), jpeg, overwrite=True)
+        write_whole(_place(home, sha256, told), jpeg, overwrite=True)
 
 
-def _place(home: Path, sha256: str) -> Path:
-    return home / COARSE / f"{sha256}.jpg"
+def _place(home: Path, sha256: str, told: bytes | None) -> Path:
+    by = "" if told is None else f"-{hashlib.sha256(told).hexdigest()[:16]}"
+    return home / COARSE / f"{sha256}{by}.jpg"

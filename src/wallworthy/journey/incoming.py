@@ -15,11 +15,11 @@ from wallworthy.base.errors import InputError
 from wallworthy.base.files import disk_trouble, make_folder, sha256_of, sweep, write_whole
 from wallworthy.base.records import Master
 from wallworthy.icc.find import FoundProfile, find_profiles
-from wallworthy.icc.standard import display_p3_profile, grey_profile, srgb_profile
+from wallworthy.icc.standard import grey_profile, srgb_profile
 from wallworthy.journey.conditions import output_problem, parsed_of, usable_of
 from wallworthy.journey.home import opened
-from wallworthy.journey.laid import require_content
-from wallworthy.journey.page import MasterFacts, ProfileChoice, ProfileUpload
+from wallworthy.journey.laid import SPACES, require_content, space_told
+from wallworthy.journey.page import MasterFacts, ProfileChoice, ProfileUpload, SpaceTold
 from wallworthy.master.describe import describe
 from wallworthy.master.open import open_master
 from wallworthy.master.source import working_source
@@ -31,7 +31,6 @@ LARGEST_SCAN: Final = 1 << 30
 
 MASTERS: Final = "masters"
 UPLOADS: Final = "uploads"
-SPACES: Final = {"srgb": srgb_profile, "display-p3": display_p3_profile}
 KEPT_S: Final = 7 * 86400.0
 """Uploaded profiles and scans are of no use after so long: what was taken in of them is in the store."""
 
@@ -99,7 +98,7 @@ def keep_master(home: Path, landed: Path, name: str) -> MasterFacts:
     landed.rename(here)
     try:
         try:
-            facts = _checked(here, name)
+            _check(here)
         except InputError as error:
             raise _renamed(error, here.name, name) from error
         folder = home / MASTERS / sha256
@@ -109,7 +108,7 @@ def keep_master(home: Path, landed: Path, name: str) -> MasterFacts:
         here.unlink(missing_ok=True)
     with suppress(InputError), opened(home) as journal:
         journal.masters.add(open_master(folder / name))
-    return facts if facts.needs_space else master_facts(home, sha256)
+    return master_facts(home, sha256)
 
 
 def _is_whole(kept: Path, sha256: str) -> bool:
@@ -120,11 +119,10 @@ def _is_whole(kept: Path, sha256: str) -> bool:
         return False
 
 
-def _checked(path: Path, name: str) -> MasterFacts:
-    """What a master is, every pixel decoded once. Raises InputError."""
-    found, needs_space = _opened(path)
+def _check(path: Path) -> None:
+    """Decode every pixel of a master once. Raises InputError."""
+    found, _ = _opened(path)
     working_source(found).examine()
-    return _facts_of(found, name, needs_space=needs_space)
 
 
 def _opened(path: Path) -> tuple[Master, bool]:
@@ -140,24 +138,40 @@ def _opened(path: Path) -> tuple[Master, bool]:
 
 
 def master_facts(home: Path, sha256: str) -> MasterFacts:
-    """What a master in this home is. Raises InputError when there is none."""
-    with opened(home) as journal:
-        if sha256 in journal.masters:
-            kept = journal.masters.get(sha256)
-            return _facts_of(kept, Path(kept.path).name, needs_space=False)
+    """What a master in this home is. Raises InputError when there is none.
+
+    A file that does not say what its colours mean asks for it each time; what was told the last time is offered.
+    """
+    kept = _seen(home, sha256)
+    if kept is not None and not kept.is_told:
+        return facts_of(kept)
     found, needs_space = master_at(home, sha256)
-    return _facts_of(found, Path(found.path).name, needs_space=needs_space)
+    return _facts_of(found, space_told(kept) if kept and needs_space else None, needs_space=needs_space)
 
 
 def facts_of(master: Master) -> MasterFacts:
-    """A master that a ticket is open for, as the page is told of it."""
-    return _facts_of(master, Path(master.path).name, needs_space=False)
+    """A master by the profile it is opened with, as a ticket's page is told of it."""
+    return _facts_of(master, space_told(master), needs_space=False)
 
 
-def master_at(home: Path, sha256: str) -> tuple[Master, bool]:
-    """The master opened, and whether a space had to be assumed. Raises InputError."""
-    found, needs_space = _opened(master_path(home, sha256))
+def master_at(home: Path, sha256: str, told: bytes | None = None) -> tuple[Master, bool]:
+    """The master opened by the profile that was told, and whether one had to be assumed. Raises InputError."""
+    path = master_path(home, sha256)
+    found, needs_space = _opened(path) if told is None else (open_master(path, assume=told), False)
     return require_content(found, sha256), needs_space
+
+
+def told_profile(home: Path, sha256: str, assume: str | None) -> bytes | None:
+    """The profile a master is to be shown by: as it is asked for, else as it was told last; None for the file's own."""
+    if assume:
+        return assumed_path(home, assume).read_bytes()
+    kept = _seen(home, sha256)
+    return kept.profile if kept is not None and kept.is_told else None
+
+
+def _seen(home: Path, sha256: str) -> Master | None:
+    with opened(home) as journal:
+        return journal.masters.get(sha256) if sha256 in journal.masters else None
 
 
 def master_path(home: Path, sha256: str) -> Path:
@@ -165,11 +179,9 @@ def master_path(home: Path, sha256: str) -> Path:
     known = _file_of(home, sha256)
     if known is not None:
         return known
-    with opened(home) as journal:
-        if sha256 in journal.masters:
-            path = Path(journal.masters.get(sha256).path)
-            if path.is_file():
-                return path
+    seen = _seen(home, sha256)
+    if seen is not None and Path(seen.path).is_file():
+        return Path(seen.path)
     raise InputError(
         "master_unknown", "This picture is not here (any more).", "Drop its file on the page again.", where=sha256
     )
@@ -184,10 +196,10 @@ def _file_of(home: Path, sha256: str) -> Path | None:
     return next((path for path in sorted(folder.iterdir()) if not path.name.startswith(".")), None)
 
 
-def _facts_of(master: Master, name: str, *, needs_space: bool) -> MasterFacts:
+def _facts_of(master: Master, told: SpaceTold | None, *, needs_space: bool) -> MasterFacts:
     return MasterFacts(
         sha256=master.sha256,
-        name=name,
+        name=Path(master.path).name,
         format=master.format,
         width_px=master.width_px,
         height_px=master.height_px,
@@ -199,6 +211,7 @@ def _facts_of(master: Master, name: str, *, needs_space: bool) -> MasterFacts:
         sentences=describe(master)[:1] if needs_space else describe(master),
         notices=master.notices,
         needs_space=needs_space,
+        told=told,
     )
 
 
@@ -237,7 +250,11 @@ def upload_path(home: Path, upload: str) -> Path:
 
 
 def assumed_path(home: Path, assume: str) -> Path:
-    """The profile to assume for a master that has none: srgb, display-p3 or an upload."""
+    """The profile to assume for a master: srgb, display-p3, an upload, or by its SHA-256 one that was told before."""
+    if _SHA256.fullmatch(assume):
+        with opened(home) as journal:
+            journal.store.get(assume)
+            return journal.store.path_of(assume)
     if assume not in SPACES:
         return upload_path(home, assume)
     path = home / UPLOADS / f"{assume}.icc"

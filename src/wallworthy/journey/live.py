@@ -28,7 +28,7 @@ from wallworthy.journey.coarse import COARSE_PX, has_coarse, keep_coarse, kept_c
 from wallworthy.journey.drawn import seen_figures
 from wallworthy.journey.held import SCREEN_PX, Held
 from wallworthy.journey.home import opened
-from wallworthy.journey.incoming import master_at
+from wallworthy.journey.incoming import master_at, told_profile
 from wallworthy.journey.page import ReportView, TilesInfo
 from wallworthy.journey.recent import Recent
 from wallworthy.journey.reduced import floats
@@ -202,15 +202,16 @@ class Sessions:
         codes = self._coder(seen)(drawn_window(seen.job, lambda part: held.window(size, part), size, box))
         return _jpeg(codes, seen.display.profile)
 
-    def master_picture(self, sha256: str, width: int, space: str) -> Picture:
-        """A master as on screen; in greys while it is not known what its colours mean.
+    def master_picture(self, sha256: str, width: int, space: str, assume: str | None = None) -> Picture:
+        """A master as on screen, by the space `assume` names; in greys while nobody has said what its colours mean.
 
         As wide as a coarse picture it is the one kept from an earlier look, for sRGB, if there was one.
         """
-        coarse = kept_coarse(self._home, sha256) if width == COARSE_PX else None
+        told = told_profile(self._home, sha256, assume)
+        coarse = kept_coarse(self._home, sha256, told) if width == COARSE_PX else None
         if coarse is not None:
             return Picture(coarse.data, "image/jpeg", coarse.width_px, coarse.height_px)
-        found, needs_space = master_at(self._home, sha256)
+        found, needs_space = master_at(self._home, sha256, told)
         held = self._hold((found.sha256, hash(found.profile), None, "relative"), found, None, Way.RELATIVE_BPC)
 
         def shown(width: int, space: str) -> Picture:
@@ -220,8 +221,8 @@ class Sessions:
                 codes = np.repeat(codes.mean(axis=-1, keepdims=True).astype(np.uint8), 3, axis=-1)
             return _jpeg(codes, display.profile)
 
-        if width == COARSE_PX or not has_coarse(self._home, found.sha256):
-            keep_coarse(self._home, found.sha256, shown(COARSE_PX, "srgb").data)
+        if not needs_space and (width == COARSE_PX or not has_coarse(self._home, found.sha256, told)):
+            keep_coarse(self._home, found.sha256, told, shown(COARSE_PX, "srgb").data)
         return shown(width, space)
 
     def write_down(self, ticket: str) -> None:

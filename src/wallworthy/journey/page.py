@@ -44,6 +44,8 @@ class TicketLine:
     ticket: str
     title: str
     master_sha256: str
+    assume: str | None
+    """The space that was told for the master, as it is asked for; None when its file says it."""
     size_mm: Pair
     margins_mm: Margins
     """Top, right, bottom, left, as everywhere."""
@@ -77,8 +79,19 @@ class PageState:
 
 
 @dataclass(frozen=True, slots=True)
+class SpaceTold:
+    """A space that was told for a picture; `assume` names it again."""
+
+    assume: str
+    description: str
+
+
+@dataclass(frozen=True, slots=True)
 class MasterFacts:
-    """A master in this home. `needs_space`: the file does not say what its colours mean; name it with `assume`."""
+    """A master in this home. `needs_space`: the file does not say what its colours mean; name it with `assume`.
+
+    `told`: what was said of them, for the ticket or, where there is none yet, the last time.
+    """
 
     sha256: str
     name: str
@@ -93,6 +106,7 @@ class MasterFacts:
     sentences: tuple[str, ...]
     notices: tuple[Notice, ...]
     needs_space: bool
+    told: SpaceTold | None
 
 
 @dataclass(frozen=True, slots=True)

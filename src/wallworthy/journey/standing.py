@@ -94,6 +94,7 @@ def _line(journal: Journal, ticket: Ticket) -> TicketLine:
         ticket=ticket.id,
         title=ticket.title,
         master_sha256=ticket.master_sha256,
+        assume=ticket.assumed_profile_sha256,
         size_mm=ticket.size_mm,
         margins_mm=ticket.margins_mm,
         condition=ticket.condition,

@@ -20,7 +20,7 @@ from wallworthy.journey.page import (
     TicketLines,
     Units,
 )
-from wallworthy.web.asked import ConditionAsked, DisplayAsked, LightAsked, PaperAsked, UnitsAsked
+from wallworthy.web.asked import ConditionAsked, DisplayAsked, LightAsked, PaperAsked, UnitsAsked, Words
 from wallworthy.web.context import ThisPage
 from wallworthy.web.pictures import JPEG, UPLOAD, UPLOADED, picture_answer
 from wallworthy.web.uploads import received
@@ -63,9 +63,10 @@ def master_picture(
     sha256: Sha256,
     width: Annotated[int, Query(ge=16, le=4096)] = 1280,
     space: Annotated[Literal["srgb", "display-p3"], Query()] = "srgb",
+    assume: Annotated[Words | None, Query()] = None,
 ) -> Response:
-    """The master as on screen."""
-    return picture_answer(page.sessions.master_picture(sha256, width, space))
+    """The master as on screen; in greys while nobody has said what its colours mean, now or before."""
+    return picture_answer(page.sessions.master_picture(sha256, width, space, assume))
 
 
 @routes.post("/profiles", operation_id="addProfiles", openapi_extra=UPLOAD, max_body_size=UPLOADED)
