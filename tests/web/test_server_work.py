@@ -18,7 +18,7 @@ import pytest
 import tifffile
 from PIL import Image
 
-from support.page_server import HOST, LAN, ORIGIN, Server, serving
+from support.page_server import HOST, LAN, ORIGIN, Server, serving, tiff
 from wallworthy.base.errors import TroubleError
 from wallworthy.journey import sheetview
 from wallworthy.journey.home import opened
@@ -177,6 +177,28 @@ def test_a_final_is_made_with_its_card_and_stays_true_until_something_changes(se
     assert changed["path"][-1]["text"] == "open, changed since"
     gone = server.ask("GET", f"/api/tickets/{ticket}/finals/9/file", 404)
     assert gone["error"]["code"] == "final_unknown"
+
+
+def test_a_file_that_another_took_the_place_of_is_not_handed_out(server: Server) -> None:
+    own = server.started()["ticket"]
+    path = f"/api/tickets/{own}"
+    server.done(server.ask("POST", f"{path}/finals", 202, json={"ppi": 50}))
+    server.done(server.ask("POST", f"{path}/sheets", 202, json={"ppi": 150}))
+    [file] = (server.home / "prints" / own).glob("*-final.tif")
+    [sheet] = (server.home / "prints" / own).glob("*-sheet-1.tif")
+    content = file.read_bytes()
+    assert server.client.get(f"{path}/finals/1/file").content == content
+    for kept, where in ((file, "finals/1"), (sheet, "sheets/1")):
+        kept.write_bytes(tiff())
+        assert server.ask("GET", f"{path}/{where}/file", 404)["error"]["code"] == "file_changed"
+    [final] = server.ask("GET", path)["finals"]
+    assert (final["current"], final["bytes"]) == (False, None)
+    file.write_bytes(content)
+    [final] = server.ask("GET", path)["finals"]
+    assert (final["current"], final["bytes"]) == (True, len(content))
+    file.unlink()
+    assert server.ask("GET", f"{path}/finals/1/file", 404)["error"]["code"] == "file_gone"
+    assert server.ask("GET", path)["finals"][0]["current"] is False
 
 
 def test_what_a_sheet_was_made_for_is_settled(server: Server, ticket: str, sheet: dict) -> None:

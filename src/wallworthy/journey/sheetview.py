@@ -32,6 +32,7 @@ from wallworthy.journey.recent import Recent
 from wallworthy.journey.seeing import DISPLAY_NODES, sheet_nodes
 from wallworthy.journey.standing import dry_from, gone
 from wallworthy.journey.testing import JUDGE_AFTER_S
+from wallworthy.journey.whereabouts import place_of
 from wallworthy.master.open import open_master
 from wallworthy.master.source import working_source
 from wallworthy.proof.displays import display_from
@@ -261,30 +262,35 @@ def _coder(output: Profile, delivery: Delivery, display: Display) -> Callable[[W
 
 
 def sheet_file(home: Path, ticket_id: str, sheet_no: int, file: int) -> Path:
-    """Where a sheet's file is. Raises InputError when it is gone."""
+    """Where a sheet's file is. Raises InputError when it is gone, or another file by now."""
     with opened(home) as journal:
         ticket = journal.tickets.get(ticket_id)
-        files = journal.sheets.get(ticket.id, sheet_no).files
-    return _there(files, file)
+        entry = journal.sheets.get(ticket.id, sheet_no)
+    return _there(entry.files, file, entry.at)
 
 
 def final_file(home: Path, ticket_id: str, final_no: int, role: str, suffix: str = "") -> Path:
-    """Where a final or its card is. Raises InputError when there is none or it is gone."""
+    """Where a final or its card is. Raises InputError when there is none, it is gone, or another file by now."""
     with opened(home) as journal:
         finals = journal.finals.list(journal.tickets.get(ticket_id).id)
     found = next((final for final in finals if final.no == final_no), None)
     if found is None:
         raise InputError("final_unknown", f"{ticket_id} has no final {final_no}.", "Make one.", where=ticket_id)
-    return _there(tuple(file for file in found.files if file.role == role and file.path.endswith(suffix)), 0)
+    return _there(tuple(file for file in found.files if file.role == role and file.path.endswith(suffix)), 0, found.at)
 
 
-def _there(files: tuple[WrittenFile, ...], number: int) -> Path:
+def _there(files: tuple[WrittenFile, ...], number: int, since: str) -> Path:
     if number >= len(files):
         raise InputError("file_unknown", "There is no such file.", "Reload the page.")
     path = Path(files[number].path)
-    if not path.is_file():
-        raise gone(path.name)
-    return path
+    match place_of(path, files[number].sha256, since):
+        case "here":
+            return path
+        case "gone":
+            raise gone(path.name)
+        case "changed":
+            text = f"{path.name} is no longer the file that was written: it was changed, or another took its place."
+            raise InputError("file_changed", text, "Make it again.", where=path.name)
 
 
 def qr_svg(url: str) -> str:

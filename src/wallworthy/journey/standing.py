@@ -39,7 +39,7 @@ from wallworthy.journey.shelves import shown
 from wallworthy.journey.sizing import sheet_mm, size_notices
 from wallworthy.journey.story import told
 from wallworthy.journey.testing import JUDGE_AFTER_S
-from wallworthy.journey.whereabouts import master_place
+from wallworthy.journey.whereabouts import master_place, place_of
 from wallworthy.master.open import in_space
 
 LONGEST_STATUS: Final = 22
@@ -285,6 +285,7 @@ def dry_from(made: str) -> str:
 def _final_line(final: FinalEntry, facts: Facts) -> FinalLine:
     settings: Any = final.settings
     path = Path(final.files[0].path)
+    here = place_of(path, final.files[0].sha256, final.at) == "here"
     correction = Correction(**settings["correction"])
     ticket = facts.ticket
     last = final.no == facts.finals[-1].no
@@ -292,7 +293,7 @@ def _final_line(final: FinalEntry, facts: Facts) -> FinalLine:
         final_no=final.no,
         at=final.at,
         file_name=path.name,
-        bytes=path.stat().st_size if path.is_file() else None,
+        bytes=path.stat().st_size if here else None,
         format=settings["format"],
         bits=settings["bits"],
         density_ppi=settings["ppi"],
@@ -300,7 +301,7 @@ def _final_line(final: FinalEntry, facts: Facts) -> FinalLine:
         delivery=settings["delivery"],
         way=settings["way"],
         correction=correction,
-        current=last and ticket.stage is Stage.FINAL and correction == ticket.correction,
+        current=here and last and ticket.stage is Stage.FINAL and correction == ticket.correction,
     )
 
 

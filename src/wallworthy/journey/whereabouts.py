@@ -1,4 +1,5 @@
-"""Where a ticket's master is: there and unchanged, gone, or another file by now; and pointing at it again."""
+"""Where a ticket's master is, or a file that was written: there and unchanged, gone, or another file by now; and
+pointing at a master again."""
 
 from __future__ import annotations
 
@@ -18,19 +19,23 @@ from wallworthy.raster.facts import FileStamp, stamp_of
 
 
 def master_place(ticket: Ticket) -> MasterPlace:
-    """Whether the master lies where it was. It is read only when something befell it after the ticket was begun.
+    """Whether the master lies where it was. It is read only when something befell it after the ticket was begun."""
+    return place_of(Path(ticket.master_path), ticket.master_sha256, ticket.created)
+
+
+def place_of(path: Path, sha256: str, since: str) -> MasterPlace:
+    """Whether a file is still what it was. It is read only when something befell it since (ISO 8601 UTC).
 
     A file that is put in its place with an older date, as from a backup, was still touched when that was done.
     """
-    path = Path(ticket.master_path)
     try:
         state = path.stat()
         touched = max(state.st_mtime, state.st_ctime)
         if not path.is_file():
             return "gone"
-        if touched <= datetime.fromisoformat(ticket.created).timestamp():
+        if touched <= datetime.fromisoformat(since).timestamp():
             return "here"
-        return "here" if _content(path, stamp_of(path), touched) == ticket.master_sha256 else "changed"
+        return "here" if _content(path, stamp_of(path), touched) == sha256 else "changed"
     except OSError:
         return "gone"
 

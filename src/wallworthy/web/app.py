@@ -34,7 +34,7 @@ NOT_BUILT: Final = "The page is not built yet. Build and open it with: ./scripts
 LARGEST_BODY: Final = 1 << 20
 """Of a request that is not an upload."""
 CONFLICTS: Final = frozenset({"name_taken", "file_exists"})
-ABSENT: Final = frozenset({"no_final_yet", "no_sheet_yet", "file_gone"})
+ABSENT: Final = frozenset({"no_final_yet", "no_sheet_yet", "file_gone", "file_changed"})
 
 
 def make_app(page: Page, static: Path = STATIC) -> FastAPI:
