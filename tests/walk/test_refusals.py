@@ -85,6 +85,33 @@ def test_untagged_pictures_need_to_be_told(tell: Teller, tmp_path: Path) -> None
     assert tell.ok("start", path, "--size", "A4", "--paper", "matt", "--assume", profile)["ticket"] == "T1"
 
 
+def test_a_space_is_told_by_name_and_means_its_curve_for_grey(tell: Teller, tmp_path: Path) -> None:
+    plane = np.linspace(0, 65535, 600).astype(np.uint16).reshape(20, 30)
+    colour, grey, inks = (tmp_path / f"{name}.tif" for name in ("colour", "grey", "inks"))
+    tifffile.imwrite(colour, np.stack([plane] * 3, axis=-1), photometric="rgb")
+    tifffile.imwrite(grey, plane, photometric="minisblack")
+    tifffile.imwrite(inks, np.zeros((20, 30, 4), np.uint8), photometric="separated")
+    words = ("--size", "A4", "--paper", "matt")
+    assert "--assume srgb" in tell.refused("start", grey, *words)["mend"]
+    for path, word in ((colour, "srgb"), (colour, "display-p3"), (grey, "sRGB"), (grey, "display-p3")):
+        ticket = tell.ok("start", path, *words, "--assume", word)["ticket"]
+        assert tell.ok("proof", ticket, "-o", tmp_path / f"{ticket}.png")["files"]
+    assert tell.ok("appraise", grey, "--size", "A4", "--assume", "srgb")["grade"]
+    for more in ((), ("--assume", "srgb")):
+        mend = tell.refused("start", inks, *words, *more)["mend"]
+        assert "Ask who sent it for the ICC profile of the press" in mend
+
+
+def test_a_size_that_holds_the_picture_only_turned_is_refused(tell: Teller, tmp_path: Path) -> None:
+    path = tmp_path / "coast.tif"
+    tifffile.imwrite(path, np.zeros((20, 400, 3), np.uint8), photometric="rgb", iccprofile=srgb_profile())
+    refused = tell.refused("start", path, "--size", "2x20cm", "--paper", "lustre")
+    assert refused["code"] == "size_absurd"
+    assert "2 x 0.1 cm" in refused["text"]
+    assert "20x2cm" in refused["mend"]
+    assert tell.ok("start", path, "--size", "20x2cm", "--paper", "lustre")["size_mm"] == [200, 10]
+
+
 def test_a_truncated_master_leaves_no_final(tell: Teller, master: Path, tmp_path: Path) -> None:
     ticket = tell.ok("start", master, "--size", "A5", "--paper", "matt")["ticket"]
     data = master.read_bytes()

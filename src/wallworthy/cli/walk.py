@@ -39,7 +39,10 @@ BlackAndWhite = Annotated[
 PictureSize = Annotated[str, typer.Option(metavar="S", help="A3, 30x40cm, 8x10in: the picture's size.")]
 Crop = Annotated[str | None, typer.Option(metavar="R,C,H,W", help="Part of the master, in its pixels.")]
 Fill = Annotated[bool, typer.Option("--fill", help="Fill the size exactly; cut the picture at its centre.")]
-Assume = Annotated[Path | None, typer.Option(metavar="PROFILE", help="The profile of a file that has none.")]
+Assume = Annotated[
+    Path | None,
+    typer.Option(metavar="PROFILE", help="The profile of a file that has none: its file, or srgb or display-p3."),
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace files that are there already.")]
 
 

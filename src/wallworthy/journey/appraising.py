@@ -32,8 +32,8 @@ from wallworthy.journey.appraised import (
     SharpnessFields,
     ToneFields,
 )
+from wallworthy.journey.assuming import assumed
 from wallworthy.journey.chain import guard_masters, refuse_existing, refuse_master
-from wallworthy.journey.files import file_bytes
 from wallworthy.journey.holding import gamut_ratio_of, on_condition
 from wallworthy.journey.home import opened
 from wallworthy.journey.inkspread import checked_spread
@@ -92,7 +92,7 @@ def appraise_file(home: Path | None, wish: AppraisalWish, progress: Progress = s
     size = parse_size(wish.size)
     distance = None if wish.distance is None else parse_length_mm(wish.distance)
     spread = checked_spread(wish.ink_spread)
-    assume = None if wish.assume is None else file_bytes(wish.assume, "profile")
+    assume = assumed(wish.assume, wish.master)
     master = open_master(wish.master, assume=assume)
     crop, size_mm = placed(master, size, parse_crop(wish.crop, master), fill=wish.fill)
     subject = parse_crop(wish.subject, master)

@@ -27,10 +27,10 @@ from wallworthy.icc.gamut import surface
 from wallworthy.icc.quick import print_lab
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journey.answers import ChooseAnswer
+from wallworthy.journey.assuming import assumed
 from wallworthy.journey.chain import Job, guard_masters, job_of, refuse_existing, refuse_master
 from wallworthy.journey.choosing import as_wanted, hanging_together, printed_by, viewed
 from wallworthy.journey.contact import Shown, contact_picture
-from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.parts import PictureRankFields, RankFields
 from wallworthy.journey.ranking_words import reason
@@ -93,8 +93,7 @@ def choose_condition(home: Path | None, wish: ChooseWish, progress: Progress = s
     size = parse_size(wish.size)
     way, tone = parse_way(wish.way), parse_tone(wish.black_and_white)
     distance = None if wish.distance is None else parse_length_mm(wish.distance)
-    assume = None if wish.assume is None else file_bytes(wish.assume, "profile")
-    masters = tuple(open_master(path, assume=assume) for path in wish.masters)
+    masters = tuple(open_master(path, assume=assumed(wish.assume, path)) for path in wish.masters)
     refuse_crop_of_set(masters, wish.crop)
     places = [placed(master, size, parse_crop(wish.crop, master), fill=wish.fill) for master in masters]
     with opened(home) as journal:

@@ -21,8 +21,8 @@ from wallworthy.journey.answers import (
     TicketFields,
     TicketsAnswer,
 )
+from wallworthy.journey.assuming import assumed
 from wallworthy.journey.conditions import condition_notices, generic_condition, pick_profile, taken_in
-from wallworthy.journey.files import file_bytes
 from wallworthy.journey.home import home_folder, opened
 from wallworthy.journey.laid import require_content
 from wallworthy.journey.proofed import changed_since, proof_notices
@@ -69,7 +69,7 @@ def start_ticket(home: Path | None, wish: Wish, progress: Progress = silent) -> 
     way = parse_way(wish.way)
     distance_mm = None if wish.distance is None else parse_length_mm(wish.distance)
     margins_mm = margins_of(wish.border)
-    assume = None if wish.assume is None else file_bytes(wish.assume, "profile")
+    assume = assumed(wish.assume, wish.master)
     master = open_master(wish.master, assume=assume)
     if wish.master_sha256 is not None:
         require_content(master, wish.master_sha256)

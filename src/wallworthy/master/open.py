@@ -20,7 +20,13 @@ from wallworthy.raster.refusals import changed
 
 SOURCE_CLASSES: Final = ("mntr", "scnr", "prtr", "spac")
 SPACE_WORDS: Final = {"RGB": "RGB", "GRAY": "grey", "CMYK": "CMYK", "LAB": "Lab"}
-ASSUME: Final = "Name the profile it was made in with --assume PROFILE."
+ASSUME: Final = {
+    "RGB": "Say what it was made in with --assume: srgb, display-p3, or the file of its profile.",
+    "GRAY": "Say --assume srgb for the grey curve that most programs use, or name the file of its profile.",
+    "CMYK": "Ask who sent it for the ICC profile of the press it was separated for, and name that with --assume "
+    "PROFILE; or ask for the picture in RGB.",
+}
+"""What to do when it is not known what a file's numbers mean, by its space."""
 REPLACED: Final = Notice("profile_replaced", "The profile in the file was set aside for the assumed one.")
 OUTDONE: Final = ("untagged_srgb", "said_oprgb")
 """What is told of colours that nobody has named a profile for."""
@@ -89,7 +95,9 @@ def _profile_in_force(facts: RasterFacts, assume: bytes | None, notices: list[No
             raise InputError(
                 "assumed_profile_misfit",
                 f"The assumed profile can't be used for {name}: {problem}.",
-                f"Name a profile for {SPACE_WORDS[facts.space]} pictures.",
+                ASSUME["CMYK"]
+                if facts.space == "CMYK"
+                else f"Name a profile for {SPACE_WORDS[facts.space]} pictures, or say srgb.",
                 where="--assume",
             )
         if facts.icc is not None:
@@ -108,7 +116,7 @@ def _profile_in_force(facts: RasterFacts, assume: bytes | None, notices: list[No
     raise InputError(
         "master_untagged",
         f"{name} is {kind} without a profile, so its numbers could mean any colours.",
-        ASSUME,
+        ASSUME[facts.space],
         where=str(facts.path),
     )
 
@@ -121,7 +129,7 @@ def _said(facts: RasterFacts, said: str) -> Profile:
     raise InputError(
         "master_untagged",
         f"{facts.path.name} says it is {said} but holds {SPACE_WORDS[facts.space]} values.",
-        ASSUME,
+        ASSUME[facts.space],
         where=str(facts.path),
     )
 
@@ -131,13 +139,13 @@ def _embedded(facts: RasterFacts, data: bytes) -> Profile:
     try:
         profile = parse_profile(data, f"the profile in {name}")
     except InputError as error:
-        raise InputError("master_profile_broken", error.text, ASSUME, where=str(facts.path)) from None
+        raise InputError("master_profile_broken", error.text, ASSUME[facts.space], where=str(facts.path)) from None
     problem = _misfit(profile, facts)
     if problem:
         raise InputError(
             "master_profile_misfit",
             f"The profile embedded in {name} can't be right: {problem}.",
-            ASSUME,
+            ASSUME[facts.space],
             where=str(facts.path),
         )
     return profile
