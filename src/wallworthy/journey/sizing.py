@@ -11,7 +11,7 @@ from typing import Final
 from wallworthy.base.errors import InputError, UsageError
 from wallworthy.base.records import Box, Margins, Master, Notice, Pair
 from wallworthy.base.ticket import Ticket
-from wallworthy.base.units import MM_PER_INCH, MM_PER_UNIT, Size, diagonal_mm
+from wallworthy.base.units import MM_PER_INCH, MM_PER_UNIT, SMALLEST_MM, Size, diagonal_mm
 
 EYE_PPI_MM: Final = 87_320.0
 """Pixels per inch that are one minute of arc each, times the distance in mm: 25.4 / tan 1' (geometry)."""
@@ -46,17 +46,39 @@ def own_distance_mm(size_mm: Pair) -> float:
 
 
 def placed(master: Master, size: Size, crop: Box | None, *, fill: bool) -> tuple[Box | None, Pair]:
-    """The crop and the picture's size in mm (to a hundredth): inside `size` in its own proportions, or filling it."""
+    """The crop and the picture's size in mm (to a hundredth): inside `size` in its own proportions, or filling it.
+
+    Raises InputError for a picture thinner than any print that the same size would hold larger, turned.
+    """
     height, width = (master.height_px, master.width_px) if crop is None else crop[2:]
     turned = size.turned_to(width, height)
     if not fill:
-        scale = min(turned.width_mm / width, turned.height_mm / height)
-        return crop, (max(0.01, round(width * scale, 2)), max(0.01, round(height * scale, 2)))
+        got = _inside(turned, width, height)
+        if min(got) < SMALLEST_MM and not size.named:
+            _refuse_thin(got, Size(size.height_mm, size.width_mm), (width, height))
+        return crop, got
     ratio = turned.width_mm / turned.height_mm
     cut_width = min(width, max(1, round(height * ratio)))
     cut_height = min(height, max(1, round(width / ratio)))
     box = ((height - cut_height) // 2, (width - cut_width) // 2, cut_height, cut_width)
     return box, (round(turned.width_mm, 2), round(turned.height_mm, 2))
+
+
+def _inside(size: Size, width: int, height: int) -> Pair:
+    """The largest picture of these proportions in a size."""
+    scale = min(size.width_mm / width, size.height_mm / height)
+    return max(0.01, round(width * scale, 2)), max(0.01, round(height * scale, 2))
+
+
+def _refuse_thin(got: Pair, turned: Size, shape: tuple[int, int]) -> None:
+    larger = _inside(turned, *shape)
+    if larger[0] > got[0]:
+        raise InputError(
+            "size_absurd",
+            f"In that size the picture would be {centimetres(got)}: an edge must be at least {SMALLEST_MM / 10:g} cm.",
+            f"Turned, {turned.width_mm / 10:g}x{turned.height_mm / 10:g}cm, it would be {centimetres(larger)}.",
+            where="--size",
+        )
 
 
 def parse_crop(text: str | None, master: Master) -> Box | None:
