@@ -366,6 +366,30 @@ def test_backup_and_restore_bring_everything_back(tmp_path: Path) -> None:
     copies.backup(tmp_path / "elsewhere", tmp_path / "again.sqlite3")
 
 
+def test_damaged_stored_files_are_left_out_of_a_backup_and_told_of(tmp_path: Path) -> None:
+    filled(tmp_path / "home", papers=3)
+    assert copies.backup(tmp_path / "home", tmp_path / "backup.sqlite3") == ()
+    with Journal.open(tmp_path / "home") as journal:
+        journal.conditions.add(dataclasses.replace(a_condition("Whole"), profile=b"whole"))
+        journal.displays.add(Display("screen", b"lost", "A screen"))
+        profiles = (a_condition().profile, b"lost", b"nobody's")
+        used, lost, unused = (journal.store.put(profile) for profile in profiles)
+        kept = set(journal.store) - {used, lost, unused}
+        for sha256 in (used, unused):
+            journal.store.path_of(sha256).write_bytes(b"damaged")
+        journal.store.path_of(lost).unlink()
+    told = copies.backup(tmp_path / "home", tmp_path / "backup.sqlite3", overwrite=True)
+    assert len(told) == 3
+    for sha256, owner in ((used, "the profile of the condition"), (lost, "of the display screen"), (unused, "nothing")):
+        assert any(sha256[:12] in sentence and owner in sentence for sentence in told)
+    copies.restore(tmp_path / "elsewhere", tmp_path / "backup.sqlite3")
+    with Journal.open(tmp_path / "elsewhere") as journal:
+        assert set(journal.store) == kept
+        assert journal.conditions.get("Whole").profile == b"whole"
+        with pytest.raises(InputError, match="is missing from"):
+            journal.conditions.get(a_condition().name)
+
+
 def test_restore_mends_a_damaged_journal_and_keeps_the_old_bytes(tmp_path: Path) -> None:
     path = filled(tmp_path / "home", papers=3)
     copies.backup(tmp_path / "home", tmp_path / "backup.sqlite3")

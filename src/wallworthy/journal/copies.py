@@ -11,20 +11,22 @@ from wallworthy.base.errors import InputError, WallworthyError
 from wallworthy.base.files import disk_trouble, whole_file
 from wallworthy.journal import migrations
 from wallworthy.journal.database import Database, damaged
+from wallworthy.journal.health import owners_of_blobs
 from wallworthy.journal.journal import FILE_NAME, STORE_NAME, ready_home
 from wallworthy.journal.store import Store
 
 _BLOBS: Final = "CREATE TABLE IF NOT EXISTS backup_blobs (sha256 TEXT PRIMARY KEY, data BLOB NOT NULL) STRICT"
 
 
-def backup(home: Path, target: Path, *, overwrite: bool = False) -> None:
+def backup(home: Path, target: Path, *, overwrite: bool = False) -> tuple[str, ...]:
     """Copy the journal and its store to one file, as they are at one moment; others may go on writing.
 
+    Stored files that are damaged or missing don't stop it: they are left out, and answered with, a sentence each.
     Raises InputError when there is no sound journal or the target exists, TroubleError for the disk.
     """
     source = _open_sound(home / FILE_NAME)
     try:
-        _copy(source, target, Store(home / STORE_NAME), overwrite=overwrite)
+        return _copy(source, target, Store(home / STORE_NAME), overwrite=overwrite)
     finally:
         source.close()
 
@@ -69,23 +71,34 @@ def _open_sound(path: Path) -> Database:
     return database
 
 
-def _copy(source: Database, target: Path, store: Store | None, *, overwrite: bool = False) -> None:
+def _copy(source: Database, target: Path, store: Store | None, *, overwrite: bool = False) -> tuple[str, ...]:
+    """Copy a journal, and its store when there is one; what of the store is left out."""
     with whole_file(target, overwrite=overwrite) as temporary:
         copy = Database(temporary)
         try:
             source.copy_to(copy)
             copy.rows("PRAGMA journal_mode = DELETE")
-            if store is not None:
-                _add_blobs(copy, store)
+            return () if store is None else _add_blobs(copy, store)
         finally:
             copy.close()
 
 
-def _add_blobs(copy: Database, store: Store) -> None:
+def _add_blobs(copy: Database, store: Store) -> tuple[str, ...]:
+    """Add the blobs that are whole; a sentence for each that is not, and for each that the journal misses."""
+    owners = owners_of_blobs(copy)
+    left: list[str] = []
     with copy.write():
         copy.rows(_BLOBS)
-        for sha256 in store:
-            copy.rows("INSERT OR REPLACE INTO backup_blobs VALUES (?, ?)", (sha256, store.get(sha256)))
+        for sha256 in sorted({*store, *owners}):
+            try:
+                data = store.get(sha256)
+            except WallworthyError as error:
+                owner = owners.get(sha256)
+                used = "nothing uses it" if owner is None else f"the profile of {owner}"
+                left.append(f"{error.text} It was left out: {used}.")
+            else:
+                copy.rows("INSERT OR REPLACE INTO backup_blobs VALUES (?, ?)", (sha256, data))
+    return tuple(left)
 
 
 def _put_aside(home: Path) -> Path | None:

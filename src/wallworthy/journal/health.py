@@ -117,7 +117,7 @@ def _blobs(home: Path) -> tuple[bool, str]:
             faults.append(error.text)
     faults += [
         f"The profile of {owner} is missing (stored file {sha256[:12]})."
-        for sha256, owner in _referred_to(home).items()
+        for sha256, owner in _owners(home).items()
         if sha256 not in store
     ]
     if faults:
@@ -125,24 +125,28 @@ def _blobs(home: Path) -> tuple[bool, str]:
     return True, f"{_count(len(known), 'stored file')}, {len(known[::step])} read through and whole."
 
 
-def _referred_to(home: Path) -> dict[str, str]:
-    """Every blob the journal counts on, and in words what it belongs to."""
+def _owners(home: Path) -> dict[str, str]:
     path = home / FILE_NAME
     if not path.exists():
         return {}
     database = Database(path, wait_s=5.0)
     try:
-        if migrations.version_of(database) < 2:
-            return {}
-        rows = database.rows(
-            "SELECT assumed_profile_sha256 AS sha256, 'ticket T' || id AS owner FROM tickets"
-            " UNION ALL SELECT profile_sha256, 'the master ' || path FROM masters"
-            " UNION ALL SELECT profile_sha256, 'the display ' || name FROM displays"
-            " UNION ALL SELECT profile_sha256, 'the condition ' || name FROM conditions"
-        )
-        return {str(row["sha256"]): str(row["owner"]) for row in rows if row["sha256"] is not None}
+        return owners_of_blobs(database)
     finally:
         database.close()
+
+
+def owners_of_blobs(database: Database) -> dict[str, str]:
+    """Every blob the journal counts on, and in words what it belongs to."""
+    if migrations.version_of(database) < 2:
+        return {}
+    rows = database.rows(
+        "SELECT assumed_profile_sha256 AS sha256, 'ticket T' || id AS owner FROM tickets"
+        " UNION ALL SELECT profile_sha256, 'the master ' || path FROM masters"
+        " UNION ALL SELECT profile_sha256, 'the display ' || name FROM displays"
+        " UNION ALL SELECT profile_sha256, 'the condition ' || name FROM conditions"
+    )
+    return {str(row["sha256"]): str(row["owner"]) for row in rows if row["sha256"] is not None}
 
 
 def _space(home: Path) -> tuple[bool, str]:
