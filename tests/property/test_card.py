@@ -115,6 +115,20 @@ def test_the_ruler_gets_the_picture_not_the_sheet() -> None:
     assert "480 x 330 mm" in text
 
 
+def test_the_format_to_order_is_the_one_that_was_meant() -> None:
+    """300 x 200 mm with 10 mm of border, each edge rounded to pixels by itself, is 320 x 220 mm and no tenth more."""
+    edges = [round(edge / 25.4 * 300) + 2 * round(10 / 25.4 * 300) for edge in (300, 200)]
+    assert edges[1] / 300 * 25.4 == pytest.approx(220.0, abs=0.1)
+    facts = replace(FACTS, width_px=edges[0] + 1, height_px=edges[1] + 1)
+    bordered = replace(NUMBERS, border_px=(118, 118, 118, 118))
+    text, data, steps = card(bordered, facts)
+    assert data["file_size_mm"] == [320.0, 220.0]
+    assert "Order the format 320 x 220 mm" in steps
+    assert "the file measures 320 x 220 mm" in text
+    odd = card(NUMBERS, replace(FACTS, width_px=round(297.5 / 25.4 * 300)))[1]
+    assert odd["file_size_mm"][0] == 297.5
+
+
 def test_missing_media_sends_to_the_maker() -> None:
     _, _, steps = card(NUMBERS, condition=replace(CONDITION, media=None))
     assert "ask the profile's maker" in steps

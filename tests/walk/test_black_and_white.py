@@ -76,7 +76,9 @@ def test_tones_and_keys_are_told(tell: Teller, cmyk: Path, tmp_path: Path) -> No
         ticket = tell.ok(*words, "--light", "evening room")["ticket"]
         facts = tell.ok("proof", ticket)["black_and_white"]
         assert facts["key"] == key
-        assert f"{key}-key" in " ".join(facts["sentences"])
+        told = " ".join(facts["sentences"])
+        assert f"{key}-key" in told
+        assert f"half of it lies {'below' if key == 'low' else 'above'} L*" in told
         assert "'split'" in facts["sentences"][0]
         assert facts["shift_mean_de00"] is None
         assert "spectra" in facts["sentences"][-1]
@@ -115,3 +117,19 @@ def test_papers_are_chosen_for_the_greys(tell: Teller, master: Path, cmyk: Path)
     opened, condition = ww.open_master(master), ww.read_condition(cmyk, name="press")
     proof = ww.soft_proof(opened, condition, size="A4", black_and_white="neutral")
     assert proof.report.loss_mean_de00 == pytest.approx(grey["loss_mean_de00"], abs=0.1)
+
+
+def test_start_and_final_say_that_it_is_black_and_white(
+    tell: Teller, master: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from wallworthy.cli.run import run
+
+    words = ("start", str(master), "--size", "9x6cm", "--paper", "matt")
+    for more, tone in ((("--black-and-white", "cool"), "cool"), ((), None)):
+        answer = tell.ok(*words, *more)
+        assert answer["black_and_white"] == tone
+        assert tell.ok("final", answer["ticket"], "--ppi", "72")["black_and_white"] == tone
+        for command in ((*words, *more), ("final", answer["ticket"], "--ppi", "72")):
+            capsys.readouterr()
+            assert run(["--home", str(tell.home), *command]) == 0
+            assert ("In black and white, tone 'cool'." in capsys.readouterr().out) is (tone == "cool")

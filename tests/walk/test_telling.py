@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from support.commands import Teller
 from wallworthy.base.saying import correction_words
 from wallworthy.cli.run import run
+from wallworthy.journal.encode import unknown_name
 from wallworthy.journey.story import measured_of_sheet, said_of_sheet, told
 
 
@@ -91,3 +93,21 @@ def test_a_standard_final_is_not_said_to_hold_ink_numbers(tell: Teller, master: 
     standard = tell.ok("final", ticket, "-o", "standard.jpg", "--delivery", "standard", "--ppi", "100")
     assert "ink_numbers" in [notice["code"] for notice in plain["notices"]]
     assert "ink_numbers" not in [notice["code"] for notice in standard["notices"]]
+
+
+def test_separate_prints_are_told_as_prints(tell: Teller, master: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    ticket = tell.ok("start", master, "--size", "9x6cm", "--paper", "matt")["ticket"]
+    capsys.readouterr()
+    assert run(["--home", str(tell.home), "test", ticket, "--mode", "prints", "--tiles", "4", "--ppi", "100"]) == 0
+    out = capsys.readouterr().out
+    assert "4 prints, each of 15 x 10 cm" in out
+    assert "tiles" not in out
+
+
+def test_all_lights_are_named_when_one_is_not_known(tell: Teller, master: Path) -> None:
+    words = ("start", master, "--size", "9x6cm", "--paper", "matt", "--light", "disco")
+    told = tell.refused(*words)["mend"]
+    known = tell.ok("light", "list")["next"]
+    assert all(light in told for light in re.findall(r"'([^']+)'", known))
+    many = unknown_name("paper", "x", [f"sheet {number}" for number in range(50)])
+    assert many.mend.endswith("and 30 more: 'wallworthy paper list' names all.")

@@ -171,7 +171,12 @@ def _start(answer: a.StartAnswer) -> list[str]:
         f"Ticket {answer.ticket}: {_cm(answer.size_mm)} on {answer.condition}.",
         *answer.sentences,
         f"Seen from {answer.distance_mm / 10:.0f} cm; way '{answer.way}', {seen_correction_words(answer.correction)}.",
+        *_in_greys(answer.black_and_white),
     ]
+
+
+def _in_greys(tone: str | None) -> tuple[str, ...]:
+    return () if tone is None else (f"In black and white, tone '{tone}'.",)
 
 
 def _appraise(answer: AppraiseAnswer) -> list[str]:
@@ -220,9 +225,11 @@ def _table_line(answer: a.ProofAnswer) -> str:
 
 
 def _test(answer: a.TestAnswer) -> list[str]:
-    many = f"{len(answer.tiles)} tiles" if len(answer.tiles) != 1 else "one picture"
+    many = f"{len(answer.tiles)} tiles on" if len(answer.tiles) != 1 else "one picture on"
+    if answer.mode == "prints":
+        many = f"{len(answer.tiles)} prints, each of"
     slot = f", quarter {answer.slot} of its sheet" if answer.slot else ""
-    lines = [f"Test sheet {answer.sheet_no}: {many} on {_cm(answer.sheet_mm)} at {answer.density_ppi:g} ppi{slot}."]
+    lines = [f"Test sheet {answer.sheet_no}: {many} {_cm(answer.sheet_mm)} at {answer.density_ppi:g} ppi{slot}."]
     lines += answer.sentences
     lines += [f"  {tile.code}  {seen_correction_words(tile.correction)}" for tile in answer.tiles]
     lines.append(f"Without it, a print made now would be {answer.expected_de00:.1f} dE00 off, as far as is known.")
@@ -263,6 +270,7 @@ def _final(answer: a.FinalAnswer) -> list[str]:
         f"{_cm(answer.size_mm)} at {answer.density_ppi:g} ppi: {answer.width_px} x {answer.height_px} pixels, "
         f"{answer.bits} bits, {answer.space}, as {_delivery(answer.delivery)}.",
         f"Way '{answer.way}', {seen_correction_words(answer.correction)}.",
+        *_in_greys(answer.black_and_white),
     ]
     if answer.sharpen_gain > 1:
         lines.append(
@@ -288,9 +296,8 @@ def _show(answer: a.ShowAnswer) -> list[str]:
     lines = [
         f"{answer.ticket}: {answer.title}, {_cm(answer.size_mm)} on {answer.condition}, {answer.stage}.",
         f"Way '{answer.way}', {asked}{whose}.",
+        *_in_greys(answer.black_and_white),
     ]
-    if answer.black_and_white:
-        lines.append(f"In black and white, tone '{answer.black_and_white}'.")
     if answer.must_not_suffer:
         lines.append(f"What must not suffer: {'; '.join(answer.must_not_suffer)}.")
     if answer.hangs_with:

@@ -24,6 +24,8 @@ TONES: Final = {
     "split": "split, cool dark tones and warm light ones",
 }
 """The tones of `fit.greys` in words."""
+MOST_ROUNDED_MM: Final = 0.3
+"""A format is told in whole millimetres when it is no further from them."""
 
 
 class PlanLike(Protocol):
@@ -130,7 +132,7 @@ def _job(ticket: Ticket, condition: Condition, plan: PlanLike, facts: FactsLike,
     mm = MM_PER_INCH / plan.ppi
     return _Job(
         file=file_name,
-        file_mm=(facts.width_px * mm, facts.height_px * mm),
+        file_mm=(_as_ordered(facts.width_px, mm), _as_ordered(facts.height_px, mm)),
         picture_mm=plan.size_mm,
         ppi=plan.ppi,
         space=facts.space,
@@ -143,6 +145,15 @@ def _job(ticket: Ticket, condition: Condition, plan: PlanLike, facts: FactsLike,
         guess=condition.guess,
         tone=ticket.black_and_white,
     )
+
+
+def _as_ordered(edge_px: int, mm_per_px: float) -> float:
+    """An edge of the file in mm: the whole millimetre that was meant, where only the rounding to pixels lies between.
+
+    Picture and two borders are rounded each for itself, by up to half a pixel.
+    """
+    edge = edge_px * mm_per_px
+    return float(round(edge)) if abs(edge - round(edge)) <= min(1.5 * mm_per_px, MOST_ROUNDED_MM) else edge
 
 
 def _paper(condition: Condition) -> str:

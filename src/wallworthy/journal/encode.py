@@ -16,6 +16,8 @@ from wallworthy.base.ticket import WrittenFile
 from wallworthy.journal.database import damaged
 
 LONGEST_NAME: Final = 120
+MOST_NAMED: Final = 20
+"""Names told where none is near to what was said."""
 
 
 def to_json(value: Any) -> str:
@@ -62,7 +64,10 @@ def unknown_name(kind: str, name: str, known: Iterable[str]) -> InputError:
     elif near:
         mend = f"Did you mean {_either(near)}?"
     else:
-        mend = f"The {kind}s I know: {', '.join(sorted(by_key.values())[:10])}."
+        names = [f"'{other}'" if "," in other else other for other in sorted(by_key.values())]
+        more = len(names) - MOST_NAMED
+        rest = f" and {more} more: 'wallworthy {kind} list' names all" if more > 0 else ""
+        mend = f"The {kind}s I know: {', '.join(names[:MOST_NAMED])}{rest}."
     return InputError(f"{kind}_unknown", f"There is no {kind} called '{name}'.", mend, where=name)
 
 

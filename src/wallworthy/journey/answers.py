@@ -114,6 +114,8 @@ class StartAnswer(Answer):
     way: str
     correction: Corr
     correction_origin: str
+    black_and_white: str | None
+    """The tone it is printed in; None for colour."""
     stage: str
     sentences: tuple[str, ...]
     """The master in words."""
@@ -173,6 +175,7 @@ class FinalAnswer(Answer):
     delivery: str
     way: str
     correction: Corr
+    black_and_white: str | None
     sharpen_gain: float
     overshoot_pct: float
     pixels_sha256: str

@@ -260,6 +260,7 @@ def _answer(
         delivery=plan.delivery,
         way=ticket.way,
         correction=ticket.correction.as_dict(),
+        black_and_white=ticket.black_and_white,
         sharpen_gain=facts.sharpen_gain,
         overshoot_pct=facts.overshoot_pct,
         pixels_sha256=facts.pixels_sha256,

@@ -139,9 +139,10 @@ def _key_sentence(key: str, median: float, steps: NDArray[np.int64], landed: Arr
         low, high = int(np.searchsorted(steps, 30)), int(np.searchsorted(steps, 70))
     kept = (landed[high] - landed[low]) / (steps[high] - steps[low])
     name = {"low": "low-key, dark", "high": "high-key, light", "middle": "of middle key"}[key]
+    side = "above" if key == "high" else "below"
     return (
-        f"The picture is {name}: half of it lies below L* {median:.0f}. L* {steps[low]} lands at {landed[low]:.0f} and "
-        f"{steps[high]} at {landed[high]:.0f}: its tones keep {100 * kept:.0f} % of their separation there."
+        f"The picture is {name}: half of it lies {side} L* {median:.0f}. L* {steps[low]} lands at {landed[low]:.0f} "
+        f"and {steps[high]} at {landed[high]:.0f}: its tones keep {100 * kept:.0f} % of their separation there."
     )
 
 

@@ -248,7 +248,8 @@ def _answer(
                 "correction_off", "Ask the lab, or tell the driver, to print these without any automatic correction."
             )
         )
-    shown = "; ".join(dict.fromkeys(crop.reason for crop in crops.of_tile))
+    reasons = "; ".join(dict.fromkeys(crop.reason for crop in crops.of_tile))
+    shown = f"{_shows(layout.mode, len(tiles))} {reasons}."
     strip = (f"The strip below shows {crops.strip.reason}.",) if crops.strip else ()
     return TestAnswer(
         ticket=ticket.id,
@@ -262,7 +263,7 @@ def _answer(
         expected_de00=expected,
         design_s=design_s,
         slot=None if part is None else part.slot,
-        sentences=(*((house_sentence,) if house_sentence else ()), f"{_shows(len(tiles))} {shown}.", *strip),
+        sentences=(*((house_sentence,) if house_sentence else ()), shown, *strip),
         notices=tuple(notices),
         files=files,
         next=f"Print it as you would the final, let it dry an hour, look at it in the light it will hang in, and say: "
@@ -270,8 +271,8 @@ def _answer(
     )
 
 
-def _shows(tiles: int) -> str:
-    return "The picture shows" if tiles == 1 else "The tiles show"
+def _shows(mode: Mode, tiles: int) -> str:
+    return "The picture shows" if tiles == 1 else "The prints show" if mode == "prints" else "The tiles show"
 
 
 def _verdict_shape(codes: Sequence[str]) -> str:

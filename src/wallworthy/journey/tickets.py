@@ -299,6 +299,7 @@ def _start_answer(
         way=ticket.way,
         correction=ticket.correction.as_dict(),
         correction_origin=ticket.correction_origin,
+        black_and_white=ticket.black_and_white,
         stage=ticket.stage,
         sentences=describe(master),
         notices=tuple(notices),
