@@ -184,12 +184,3 @@ def _is_master(target: Path) -> InputError:
         "Choose another name with -o.",
         where=str(target),
     )
-
-
-def free_name(folder: Path, stem: str, suffix: str) -> Path:
-    """`stem.suffix` in the folder, or with the first free number behind the stem."""
-    target, number = folder / f"{stem}{suffix}", 1
-    while target.exists():
-        number += 1
-        target = folder / f"{stem}-{number}{suffix}"
-    return target

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -19,10 +20,11 @@ from wallworthy.icc.standard import srgb_profile
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.again import again_notices, as_it_was, kept_facts, last_final, told_facts
 from wallworthy.journey.answers import CardFiles, FinalAnswer
-from wallworthy.journey.chain import Job, free_name, guard_masters, load, printed_as, refuse_existing, refuse_master
+from wallworthy.journey.chain import Job, guard_masters, load, printed_as, refuse_existing, refuse_master
 from wallworthy.journey.choosing import printed_source
 from wallworthy.journey.conditions import condition_notices, parse_delivery
 from wallworthy.journey.home import opened, written
+from wallworthy.journey.own_names import own_name
 from wallworthy.journey.proofed import proof_notices
 from wallworthy.raster.form import FileForm, Format, require_possible
 from wallworthy.render.final import FinalFacts, FinalPlan, render_final
@@ -84,17 +86,18 @@ def make_final(home: Path | None, ticket_id: str, wish: FinalWish, progress: Pro
             ticket = as_it_was(journal, ticket, last)
         job = load(journal, ticket)
         settled = settled_for(wish, job.condition) if last is None else _settled_again(last)
-        target = _target(journal, ticket, wish, settled)
-        plan = planned(job, settled)
-        require_possible(_form(job, plan))
-        facts = rendered(job, plan, target, progress, overwrite=wish.force)
-        card, card_files = _card(ticket, job, plan, facts, target, overwrite=wish.force)
-        files = (written("final", target), *card_files)
-        known = condition_notices(job.condition, settled.delivery)
-        again = () if last is None else again_notices(last, facts.pixels_sha256)
-        looked = proof_notices(ticket, journal.proofs.list(ticket.id), again=last is not None)
-        answer = _answer(ticket, plan, facts, card, files, (*known, *again, *looked))
-        _remember(journal, ticket, job.condition, settled, answer)
+        with _named(journal, ticket, wish, settled) as target:
+            _check_target(journal, target, wish, settled)
+            plan = planned(job, settled)
+            require_possible(_form(job, plan))
+            facts = rendered(job, plan, target, progress, overwrite=wish.force)
+            card, card_files = _card(ticket, job, plan, facts, target, overwrite=wish.force)
+            files = (written("final", target), *card_files)
+            known = condition_notices(job.condition, settled.delivery)
+            again = () if last is None else again_notices(last, facts.pixels_sha256)
+            looked = proof_notices(ticket, journal.proofs.list(ticket.id), again=last is not None)
+            answer = _answer(ticket, plan, facts, card, files, (*known, *again, *looked))
+            _remember(journal, ticket, job.condition, settled, answer)
     return answer
 
 
@@ -180,9 +183,15 @@ def _settled_again(last: FinalEntry) -> Settled:
     return Settled(kept["format"], kept["ppi"], kept["bits"], kept["sharpen"], Delivery(kept["delivery"]))
 
 
-def _target(journal: Journal, ticket: Ticket, wish: FinalWish, settled: Settled) -> Path:
-    suffix = FIRST_SUFFIX[settled.format]
-    target = wish.out or free_name(Path.cwd(), f"{ticket.title}-{ticket.id}-final", suffix)
+def _named(journal: Journal, ticket: Ticket, wish: FinalWish, settled: Settled) -> AbstractContextManager[Path]:
+    """The name that was given, else one of the ticket's own."""
+    if wish.out is not None:
+        return nullcontext(wish.out)
+    stem, suffix = f"{ticket.title}-{ticket.id}-final", FIRST_SUFFIX[settled.format]
+    return own_name(journal.home, Path.cwd(), stem, suffix, files=final_files, force=wish.force)
+
+
+def _check_target(journal: Journal, target: Path, wish: FinalWish, settled: Settled) -> None:
     guard_masters(journal, target)
     if SUFFIXES.get(target.suffix.lower()) not in (settled.format, None):
         raise InputError(
@@ -191,9 +200,13 @@ def _target(journal: Journal, ticket: Ticket, wish: FinalWish, settled: Settled)
             "Give a name that ends as the format does.",
             where="-o",
         )
-    for path in (target, *_card_paths(target)):
+    for path in final_files(target):
         refuse_existing(path, force=wish.force)
-    return target
+
+
+def final_files(target: Path) -> tuple[Path, Path, Path]:
+    """The files that go by a final's name: itself and its job card, to read and as JSON."""
+    return target, *_card_paths(target)
 
 
 def _card_paths(target: Path) -> tuple[Path, Path]:

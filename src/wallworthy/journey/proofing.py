@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
@@ -13,7 +14,7 @@ from wallworthy.base.records import Display, Light, Master, Notice, Way, parse_c
 from wallworthy.base.ticket import Stage, Ticket, WrittenFile
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import ProofAnswer
-from wallworthy.journey.chain import Job, found_master, free_name, guard_masters, load, refuse_existing, shown_as
+from wallworthy.journey.chain import Job, found_master, guard_masters, load, refuse_existing, shown_as
 from wallworthy.journey.choosing import who_pays, wishes_kept
 from wallworthy.journey.conditions import condition_notices
 from wallworthy.journey.drawn import DrawnProof, drawn_proof, write_proof
@@ -21,6 +22,7 @@ from wallworthy.journey.greyness import grey_fields
 from wallworthy.journey.home import opened
 from wallworthy.journey.keeping import Kept, kept_of
 from wallworthy.journey.lighting import in_light
+from wallworthy.journey.own_names import own_name
 from wallworthy.journey.tickets import light_of, next_step, no_choice, parse_tone, parse_way
 from wallworthy.proof.displays import display_from, display_notices
 
@@ -59,32 +61,34 @@ def prove(
         )
     with opened(home) as journal:
         ticket = asked(journal.tickets.get(ticket_id), correct, way)
-        target = out or free_name(Path.cwd(), f"{ticket.title}-{ticket.id}-proof", ".png")
-        for place, suffix in ((target, ".png"), (lab, ".tif")):
-            if place is not None:
-                _check_target(journal, place, suffix, force=force)
-        if black_and_white is not None:
-            ticket = replace(ticket, black_and_white=parse_tone(black_and_white))
-        if must_not_suffer:
-            ticket = looked_after(ticket, must_not_suffer, found_master(journal, ticket))
-        job = load(journal, ticket)
-        display, seen_in = seen_with(journal, ticket)
-        if light is not None:
-            seen_in = light_of(journal, light)
-        drawn = drawn_proof(
-            job,
-            display,
-            light=seen_in,
-            under_light=True,
-            paper_white=paper_white == "on",
-            to_write=True,
-            home=journal.home,
-            progress=progress,
-        )
-        progress("writing", 0.9)
-        files = write_proof(drawn, target, lab, overwrite=force)
-        answer = _answer(ticket, job, drawn, files, seen_in, kept_of(job) if figures else None)
-        _remember(journal, ticket, answer)
+        stem = f"{ticket.title}-{ticket.id}-proof"
+        own = nullcontext(out) if out else own_name(journal.home, Path.cwd(), stem, ".png", force=force)
+        with own as target:
+            for place, suffix in ((target, ".png"), (lab, ".tif")):
+                if place is not None:
+                    _check_target(journal, place, suffix, force=force)
+            if black_and_white is not None:
+                ticket = replace(ticket, black_and_white=parse_tone(black_and_white))
+            if must_not_suffer:
+                ticket = looked_after(ticket, must_not_suffer, found_master(journal, ticket))
+            job = load(journal, ticket)
+            display, seen_in = seen_with(journal, ticket)
+            if light is not None:
+                seen_in = light_of(journal, light)
+            drawn = drawn_proof(
+                job,
+                display,
+                light=seen_in,
+                under_light=True,
+                paper_white=paper_white == "on",
+                to_write=True,
+                home=journal.home,
+                progress=progress,
+            )
+            progress("writing", 0.9)
+            files = write_proof(drawn, target, lab, overwrite=force)
+            answer = _answer(ticket, job, drawn, files, seen_in, kept_of(job) if figures else None)
+            _remember(journal, ticket, answer)
     return answer
 
 

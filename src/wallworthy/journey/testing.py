@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
+from contextlib import ExitStack, contextmanager, nullcontext
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -21,11 +22,12 @@ from wallworthy.colour.working import working_to_lab
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import TestAnswer, TileFields
 from wallworthy.journey.belief import Asked, belief_of, prior_record
-from wallworthy.journey.chain import Job, free_name, guard_masters, load, refuse_existing
+from wallworthy.journey.chain import Job, guard_masters, load, refuse_existing
 from wallworthy.journey.conditions import condition_notices
 from wallworthy.journey.finishing import FIRST_SUFFIX, NATIVE_PPI, SUFFIXES
 from wallworthy.journey.home import opened, written
 from wallworthy.journey.house import house_for
+from wallworthy.journey.own_names import own_name
 from wallworthy.journey.sheetmaking import Press, engine_for, press_for, reading, root_for
 from wallworthy.raster.dither import to_bits
 from wallworthy.raster.form import FileForm, Format, require_possible
@@ -86,7 +88,7 @@ def make_sheet(home: Path | None, ticket_id: str, wish: SheetWish, progress: Pro
         ppi = wish.ppi or NATIVE_PPI[delivery]
         progress("looking at the picture", 0.0)
         press = press_for(job, delivery)
-        with journal.sheets.reserved(ticket, _slots(wish)) as (sheet_no, part):
+        with journal.sheets.reserved(ticket, _slots(wish)) as (sheet_no, part), ExitStack() as held:
             layouts = _laid_out(wish, job, ppi, part)
             picture = reading(job, layouts[0])
             picture_lab = working_to_lab(picture[::2, ::2])
@@ -98,7 +100,7 @@ def make_sheet(home: Path | None, ticket_id: str, wish: SheetWish, progress: Pro
             crops = choose_crops(picture_lab, job.shown_px, layouts[0], job.size_mm)
             engine = engine_for(job, press, ppi, picture)
             progress("drawing the sheet", 0.3)
-            targets = _targets(journal, ticket, wish, delivery, plan, sheet_no)
+            targets = held.enter_context(_targets(journal, ticket, wish, delivery, plan, sheet_no))
             drawn = [
                 _drawn(job, press, engine, layout, crops, plan, ticket, sheet_no, target, force=wish.force)
                 for layout, target in zip(plan.layouts, targets, strict=True)
@@ -166,24 +168,32 @@ def _planned(layouts: tuple[SheetLayout, ...], belief: Belief, sheet_no: int) ->
     return _Plan(layouts, codes, tuple(correction_of(offset) for offset in offsets), offsets)
 
 
+@contextmanager
 def _targets(
     journal: Journal, ticket: Ticket, wish: SheetWish, delivery: Delivery, plan: _Plan, sheet_no: int
-) -> tuple[Path, ...]:
+) -> Generator[tuple[Path, ...]]:
     """Where the files go: one, or one for each separate print, none of them there yet."""
     form: Format = "tiff" if delivery is Delivery.NUMBERS else "jpeg"
-    first = wish.out or free_name(Path.cwd(), f"{ticket.title}-{ticket.id}-sheet-{sheet_no}", FIRST_SUFFIX[form])
-    if first.suffix.lower() not in SUFFIXES:
-        raise InputError(
-            "format_unclear", f"{first.name} does not say which format is meant.", "End it in .tif or .jpg.", where="-o"
-        )
-    several = len(plan.layouts) > 1
-    targets = (
-        tuple(first.with_name(f"{first.stem}-{code}{first.suffix}") for code in plan.codes) if several else (first,)
-    )
-    for target in targets:
-        guard_masters(journal, target)
-        refuse_existing(target, force=wish.force)
-    return targets
+
+    def files(first: Path) -> tuple[Path, ...]:
+        if len(plan.layouts) == 1:
+            return (first,)
+        return tuple(first.with_name(f"{first.stem}-{code}{first.suffix}") for code in plan.codes)
+
+    stem, suffix = f"{ticket.title}-{ticket.id}-sheet-{sheet_no}", FIRST_SUFFIX[form]
+    own = own_name(journal.home, Path.cwd(), stem, suffix, files=files, force=wish.force)
+    with nullcontext(wish.out) if wish.out else own as first:
+        if first.suffix.lower() not in SUFFIXES:
+            raise InputError(
+                "format_unclear",
+                f"{first.name} does not say which format is meant.",
+                "End it in .tif or .jpg.",
+                where="-o",
+            )
+        for target in files(first):
+            guard_masters(journal, target)
+            refuse_existing(target, force=wish.force)
+        yield files(first)
 
 
 def _drawn(

@@ -8,10 +8,10 @@ from typing import Any, Final
 
 from wallworthy.base.files import make_folder, sweep, write_whole
 from wallworthy.base.progress import Progress, silent, within
-from wallworthy.journey.chain import free_name
-from wallworthy.journey.finishing import FIRST_SUFFIX, FinalWish, make_final, settled_for
+from wallworthy.journey.finishing import FIRST_SUFFIX, FinalWish, final_files, make_final, settled_for
 from wallworthy.journey.home import opened
 from wallworthy.journey.incoming import MASTERS, keep_master, master_path
+from wallworthy.journey.own_names import own_name
 from wallworthy.journey.page_work import JobKind, JobResult
 from wallworthy.journey.testing import SheetWish, make_sheet
 from wallworthy.journey.tickets import Wish, start_ticket
@@ -64,8 +64,8 @@ def _sheet(home: Path, ticket_id: str, asked: Mapping[str, Any], progress: Progr
         delivery = journal.conditions.get(ticket.condition).delivery
         number = 1 + max((sheet.no for sheet in journal.sheets.list(ticket.id)), default=0)
     suffix = FIRST_SUFFIX["tiff" if delivery is Delivery.NUMBERS else "jpeg"]
-    out = free_name(folder, f"{_plain(ticket.title)}-{ticket.id}-sheet-{number}", suffix)
-    answer = make_sheet(home, ticket.id, SheetWish(out=out, **asked), progress)
+    with own_name(home, folder, f"{_plain(ticket.title)}-{ticket.id}-sheet-{number}", suffix) as out:
+        answer = make_sheet(home, ticket.id, SheetWish(out=out, **asked), progress)
     return JobResult(ticket.id, sheet_no=answer.sheet_no)
 
 
@@ -79,9 +79,10 @@ def _final(home: Path, ticket_id: str, asked: Mapping[str, Any], progress: Progr
         condition = journal.conditions.get(ticket.condition)
         again = wish.again and bool(finals)
         form = finals[-1].settings["format"] if again else settled_for(wish, condition).format
-    out = free_name(folder, f"{_plain(ticket.title)}-{ticket.id}-final", FIRST_SUFFIX[form])
+    stem = f"{_plain(ticket.title)}-{ticket.id}-final"
     settings = {name: getattr(wish, name) for name in ("ppi", "bits", "sharpen", "file_format", "delivery", "again")}
-    make_final(home, ticket.id, FinalWish(out=out, **settings), progress)
+    with own_name(home, folder, stem, FIRST_SUFFIX[form], files=final_files) as out:
+        make_final(home, ticket.id, FinalWish(out=out, **settings), progress)
     with opened(home) as journal:
         return JobResult(ticket.id, final_no=journal.finals.list(ticket.id)[-1].no)
 
