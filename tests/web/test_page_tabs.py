@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from support.browsing import Served, Watched, settled
+from wallworthy.journey.changing import ChangeAsked, change_ticket
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
 TABS = 8
@@ -104,3 +105,25 @@ def test_the_eighth_tab_paints_and_all_hear_by_one_line(
     finally:
         for tab in tabs:
             tab.page.close()
+
+
+def test_a_size_that_another_process_gave_is_shown(visit: Callable[..., Watched], served: Served, ticket: str) -> None:
+    """Nothing tells the page's server of it: the tab hears by asking for the ticket, and its picture is drawn anew."""
+    tab = visit(f"/t/{ticket}/proof")
+    settled(tab)
+    page = tab.page
+    try:
+        before = page.locator(".sheet .seen").bounding_box()
+        with (
+            page.expect_response(lambda answer: "/report?" in answer.url),
+            page.expect_response(lambda answer: "/view?" in answer.url and "quality=fine" in answer.url),
+        ):
+            change_ticket(served.home, ticket, ChangeAsked(size="10x10cm", fill=True))
+        after = page.locator(".sheet .seen").bounding_box()
+        assert before["width"] / before["height"] > 1.3
+        assert after["width"] / after["height"] == pytest.approx(1.0, abs=0.02)
+        image = page.locator(".sheet .layer img")
+        assert image.evaluate("(image) => image.naturalWidth / image.naturalHeight") == pytest.approx(1.0, abs=0.02)
+        assert tab.complaints == []
+    finally:
+        page.close()

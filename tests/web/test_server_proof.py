@@ -257,6 +257,21 @@ def test_looked_at_is_written_down_with_its_figures(server: Server) -> None:
     assert json.dumps(view["events"][-1]["detail"])
 
 
+def test_what_no_address_says_has_a_name_that_changes_with_it(server: Server) -> None:
+    """By which a proof is asked for anew; a correction stands in the address itself."""
+    own = server.started()["ticket"]
+    first = server.ask("GET", f"/api/tickets/{own}")["shown"]
+    assert server.ask("PATCH", f"/api/tickets/{own}", json={"correction": {"lightness": 2}})["shown"] == first
+    names = {first}
+    for change in ({"size": "9x6cm"}, {"distance": "3m"}, {"size": "8x8cm", "fill": True}, {"paper": "matt"}):
+        view = server.ask("PATCH", f"/api/tickets/{own}", json=change)
+        names.add(view["shown"])
+        held = server.ask("POST", f"/api/tickets/{own}/hold", json={"tab": "one"})
+        assert held["updated"] == view["updated"]
+        seen(server, own, width=64, shown=view["shown"])
+    assert len(names) == 5
+
+
 def test_axes_are_laid_over_a_correction() -> None:
     assert corrected(Correction(lightness=1, chroma=1.1), lightness=2, shadow=None) == Correction(
         lightness=2, chroma=1.1

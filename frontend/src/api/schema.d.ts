@@ -1597,6 +1597,8 @@ export interface components {
         /**
          * Hold
          * @description Whether this tab holds the ticket, since when somebody does, and which stage the holder shows.
+         *
+         *     updated: the ticket's own, by which a tab hears of what another process changed.
          */
         Hold: {
             /** At */
@@ -1605,6 +1607,8 @@ export interface components {
             mine: boolean;
             /** Since */
             since: string;
+            /** Updated */
+            updated: string | null;
         };
         /**
          * HoldAsked
@@ -2312,6 +2316,7 @@ export interface components {
             /** Tiles */
             tiles: components["schemas"]["SheetTile"][];
             verdict: components["schemas"]["VerdictView"] | null;
+            wished: components["schemas"]["Correction"] | null;
         };
         /**
          * SpaceTold
@@ -2581,6 +2586,8 @@ export interface components {
             ];
             /** Sheets */
             sheets: components["schemas"]["SheetLine"][];
+            /** Shown */
+            shown: string;
             /** Size Mm */
             size_mm: [
                 number,
@@ -4142,6 +4149,7 @@ export interface operations {
                 way?: string | null;
                 must_not_suffer?: string | null;
                 black_and_white?: string | null;
+                shown?: string | null;
             };
             header?: never;
             path: {
@@ -4256,6 +4264,7 @@ export interface operations {
                 way?: string | null;
                 must_not_suffer?: string | null;
                 black_and_white?: string | null;
+                shown?: string | null;
                 width?: number;
             };
             header?: never;
@@ -4364,6 +4373,7 @@ export interface operations {
                 way?: string | null;
                 must_not_suffer?: string | null;
                 black_and_white?: string | null;
+                shown?: string | null;
                 quality?: "quick" | "fine";
             };
             header?: never;
@@ -4623,6 +4633,7 @@ export interface operations {
                 way?: string | null;
                 must_not_suffer?: string | null;
                 black_and_white?: string | null;
+                shown?: string | null;
                 nodes?: 17 | 33 | 49 | 65;
             };
             header?: never;
@@ -4700,6 +4711,7 @@ export interface operations {
                 way?: string | null;
                 must_not_suffer?: string | null;
                 black_and_white?: string | null;
+                shown?: string | null;
             };
             header?: never;
             path: {
@@ -4748,6 +4760,7 @@ export interface operations {
                 way?: string | null;
                 must_not_suffer?: string | null;
                 black_and_white?: string | null;
+                shown?: string | null;
                 width?: number;
                 quality?: "quick" | "fine";
                 kind?: "proof" | "master";

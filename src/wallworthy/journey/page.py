@@ -272,6 +272,8 @@ class TicketView:
     correction_origin: Literal["zero", "house", "user"]
     light: Light | None
     display: str | None
+    shown: str
+    """Changes with whatever else decides what its proof shows: size, distance, crop, set and the paper's profile."""
     stage: StageName
     path: tuple[PathStep, ...]
     white_hex: str
@@ -385,8 +387,12 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """Whether this tab holds the ticket, since when somebody does, and which stage the holder shows."""
+    """Whether this tab holds the ticket, since when somebody does, and which stage the holder shows.
+
+    updated: the ticket's own, by which a tab hears of what another process changed.
+    """
 
     mine: bool
     since: str
     at: StageName | None = None
+    updated: str | None = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
@@ -12,7 +13,7 @@ from typing import Any, Final
 from wallworthy.base.errors import InputError
 from wallworthy.base.files import make_folder, write_whole
 from wallworthy.base.records import Correction, Master, Notice
-from wallworthy.base.ticket import Event, FinalEntry, SheetEntry, Stage, Ticket, VerdictEntry
+from wallworthy.base.ticket import Event, FinalEntry, SheetEntry, Stage, Ticket, VerdictEntry, set_to_facts
 from wallworthy.base.units import MM_PER_INCH, Size
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import EventFields
@@ -227,6 +228,7 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
         correction_origin=ticket.correction_origin,
         light=light,
         display=ticket.display,
+        shown=_shown_by(ticket, whole.profile_sha256),
         stage=stage_of(path).stage,
         path=path,
         white_hex=condition.white_hex,
@@ -240,6 +242,19 @@ def ticket_view(home: Path, ticket_id: str) -> TicketView:
         created=ticket.created,
         updated=ticket.updated,
     )
+
+
+def updated_of(home: Path, ticket_id: str) -> str:
+    """When the ticket was last changed, by whatever process. Raises InputError."""
+    with opened(home) as journal:
+        return journal.tickets.get(ticket_id).updated
+
+
+def _shown_by(ticket: Ticket, profile_sha256: str) -> str:
+    """Names all that `shown_as` holds and no address of a proof says; a save that changes none of it leaves it."""
+    hangs_with = None if ticket.hangs_with is None else set_to_facts(ticket.hangs_with)
+    deciding = (ticket.size_mm, ticket.distance_mm, ticket.crop_px, hangs_with, profile_sha256)
+    return hashlib.sha256(json.dumps(deciding).encode()).hexdigest()[:12]
 
 
 def _in_its_space(journal: Journal, facts: Facts) -> Facts:

@@ -177,7 +177,7 @@ class ViewAsked(Asked):
     """How the proof is looked at. What is left out is the ticket's own; nothing here changes the ticket.
 
     space: what the picture is coded for; `display` is the ticket's own screen. paper_white: whether the paper's
-    white is shown darker than the screen's.
+    white is shown darker than the screen's. shown: the ticket's, as it was told last; it only makes another address.
     """
 
     space: Space = "srgb"
@@ -195,6 +195,7 @@ class ViewAsked(Asked):
     """Kinds by name and places, with semicolons between; empty for none."""
     black_and_white: Words | None = None
     """A tone; 'none' for colour."""
+    shown: Words | None = None
 
 
 class PictureAsked(ViewAsked):

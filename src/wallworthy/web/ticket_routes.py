@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Annotated
 
@@ -80,7 +81,7 @@ def hold(page: ThisPage, ticket: TicketId, asked: HoldAsked) -> Hold:
     held = page.holds.ask(ticket.upper(), asked.tab, take=asked.take, at=asked.at)
     if asked.take:
         page.queue.tell_held(ticket)
-    return held
+    return replace(held, updated=standing.updated_of(page.home, ticket))
 
 
 @routes.delete("/{ticket}/hold", operation_id="leaveTicket")
@@ -156,4 +157,4 @@ async def tile(
 
 def look_of(asked: ViewAsked) -> Look:
     """How the proof is looked at."""
-    return Look(**asked.model_dump(include=set(ViewAsked.model_fields)))
+    return Look(**asked.model_dump(include=set(ViewAsked.model_fields) - {"shown"}))

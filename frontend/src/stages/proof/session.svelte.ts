@@ -18,6 +18,8 @@ export class ProofSession {
   wishes = $state.raw<readonly string[]>([]);
   /** The tone of black and white; null for colour. */
   tone = $state<string | null>(null);
+  /** What else the ticket's proof shows, by the server's name for it: another size makes other addresses. */
+  #shown = $state("");
   report = $state.raw<ReportView | null>(null);
   refusal = $state<Refusal | null>(null);
   #unsaved: TicketChange = {};
@@ -34,6 +36,7 @@ export class ProofSession {
     this.way = ticket.way;
     this.wishes = ticket.must_not_suffer;
     this.tone = ticket.black_and_white;
+    this.#shown = ticket.shown;
   }
 
   /** What the picture, the report and the drawings are asked with. */
@@ -44,16 +47,18 @@ export class ProofSession {
     must_not_suffer: this.wishes.join(";"),
     black_and_white: this.tone ?? "none",
     space: screen.space,
+    shown: this.#shown,
   });
 
   /** The picture's own numbers: they change with its way into the working space, and with what `detail` draws out. */
   get pixels(): string {
     const drawn = {
+      shown: this.#shown,
       way: this.way,
       must_not_suffer: this.wishes.join(";"),
       black_and_white: this.tone ?? "none",
     };
-    const plain = { way: this.way === "perceptual" ? this.way : "relative-bpc" };
+    const plain = { shown: this.#shown, way: this.way === "perceptual" ? this.way : "relative-bpc" };
     return address(`/tickets/${this.id}/pixels`, this.way === "detail" ? drawn : plain);
   }
 
@@ -69,6 +74,7 @@ export class ProofSession {
 
   /** The ticket was changed elsewhere; what is being changed here stays. */
   changed(ticket: TicketView): void {
+    this.#shown = ticket.shown;
     if (!Object.keys(this.#unsaved).length) this.#take(ticket);
   }
 
