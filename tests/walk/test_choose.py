@@ -144,3 +144,19 @@ def test_differences_are_of_the_rounded_numbers() -> None:
 
     told = lost_words(tried("matt", 1.94), tried("gloss", 1.06), None)
     assert told == "1.9 ΔE00 lost on average, 0.8 more than gloss."
+
+
+@pytest.mark.practice
+def test_the_worst_place_is_the_one_its_proof_names(papers: Teller, tmp_path: Path) -> None:
+    """Grain scatters colours over their neighbours' families; averaged away, other places come first."""
+    height, width = 1000, 1500
+    down, across = np.mgrid[0:height, 0:width] / (height, width)[0]
+    rgb = np.stack([0.55 * across, 0.45 + 0.15 * np.sin(9 * down), 0.12 + 0.2 * down], axis=-1)
+    rgb[700:, :260] = (0.42, 0.3, 0.14)
+    rgb += np.random.default_rng(5).normal(0, 0.11, rgb.shape)
+    path = tmp_path / "grain.tif"
+    tifffile.imwrite(path, (np.clip(rgb, 0, 1) * 65535).astype(np.uint16), photometric="rgb", iccprofile=srgb_profile())
+    for one in papers.ok("choose", path, "--size", "A4")["ranking"]:
+        ticket = papers.ok("start", path, "--size", "A4", "--on", one["condition"])["ticket"]
+        worst = papers.ok("proof", ticket)["worst"][0]["text"]
+        assert worst.split(". ")[0] in one["text"]

@@ -90,10 +90,18 @@ def who_pays(job: Job) -> tuple[str, ...]:
     return paid(plain, job.source.chosen, lab[:: max(1, len(lab) // PAID_COLOURS)])
 
 
-def viewed(job: Job) -> tuple[NDArray[np.float32], float]:
-    """The picture as a choice looks at it, small, (H, W, 3) in the working encoding, and its pixels a degree."""
+def viewed(job: Job, codes: Codes | None = None) -> tuple[NDArray[np.float32], float]:
+    """The picture as a choice looks at it, small, (H, W, 3) in the working encoding, and its pixels a degree.
+
+    codes: the shown picture in a larger size, made small in its place; else the master is read.
+    """
     picture, per_degree = _looked_at(job)
-    return as_printed(job, _small(picture)), per_degree
+    if codes is None:
+        return as_printed(job, _small(picture)), per_degree
+    from wallworthy.journey.held import InMemory
+    from wallworthy.raster.scale import scaled_picture
+
+    return as_printed(job, scaled_picture(InMemory(codes), *picture.size_px)), per_degree
 
 
 def _looked_at(job: Job) -> tuple[_Picture, float]:

@@ -40,7 +40,7 @@ VIEWS: Final = "views"
 
 
 @dataclass(frozen=True, slots=True)
-class _InMemory:
+class InMemory:
     """An array as a `PixelSource`."""
 
     pixels: Working = field(repr=False)
@@ -102,7 +102,7 @@ class Held:
     def _source(self) -> PixelSource:
         """Every pixel: as a deep zoom has kept it, else the master read again."""
         whole = self._whole
-        return working_source(self.master, self._crop, self._way) if whole is None else _InMemory(whole)
+        return working_source(self.master, self._crop, self._way) if whole is None else InMemory(whole)
 
     def quick(self, size: tuple[int, int]) -> Working:
         """The picture at a size, from the one at screen size where that is larger."""
@@ -111,7 +111,7 @@ class Held:
             return screen
         if size[0] > screen.shape[1]:
             return self.exact(size)
-        return self._sizes.get(("quick", size), lambda: scaled_codes(_InMemory(screen), *size))
+        return self._sizes.get(("quick", size), lambda: scaled_codes(InMemory(screen), *size))
 
     def ready_coarser(self, width: int) -> None:
         """Begin to make, calmly and once, the sizes that are asked for where looks of this width come too slowly."""

@@ -79,7 +79,7 @@ class Rankings:
         with opened(home) as journal:
             light, conditions = asked.light_in(journal), _readable(journal)
         order = _Order(shot, light, parse_way(asked.way))
-        return self._ranked(order, conditions, wanted)
+        return self._ranked(home, order, conditions, wanted)
 
     def of_ticket(self, home: Path, ticket_id: str, wanted: Wanted = always) -> RankingView:
         """All papers ranked for a ticket's picture as it stands. Raises InputError, and UnwantedError."""
@@ -91,7 +91,7 @@ class Rankings:
         order = _Order(shot, light, ticket.way, ticket.black_and_white)
         if ticket.way.is_chosen:  # no other way knows of wishes and sets
             order = replace(order, must_not_suffer=ticket.must_not_suffer, hangs_with=ticket.hangs_with)
-        return self._ranked(order, conditions, wanted)
+        return self._ranked(home, order, conditions, wanted)
 
     def picture(self, ranking: str, place: int) -> Picture:
         """The print in a place of a kept ranking, for an sRGB screen. Raises InputError when it is not kept."""
@@ -100,7 +100,7 @@ class Rankings:
             raise InputError("ranking_unknown", "That ranking is not kept any more.", "Reload the page.")
         return kept.pictures[place - 1]
 
-    def _ranked(self, order: _Order, conditions: tuple[Condition, ...], wanted: Wanted) -> RankingView:
+    def _ranked(self, home: Path, order: _Order, conditions: tuple[Condition, ...], wanted: Wanted) -> RankingView:
         name = None if order.light is None else order.light.name
         if not conditions:
             return RankingView((), name, str(order.way), ())
@@ -119,6 +119,7 @@ class Rankings:
                     black_and_white=order.black_and_white,
                     must_not_suffer=order.must_not_suffer,
                     hangs_with=order.hangs_with,
+                    home=home,
                     progress=progress,
                     threads=1,  # the other processor draws what is looked at meanwhile
                 )

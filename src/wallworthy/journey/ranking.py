@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.progress import Progress, silent
-from wallworthy.base.records import Condition, Light, Master, Notice, Way
+from wallworthy.base.records import Condition, Light, Master, Notice, Way, WorstPlace
 from wallworthy.base.saying import command_words
 from wallworthy.base.ticket import HangsWith, WrittenFile
 from wallworthy.base.units import parse_length_mm, parse_size
@@ -29,9 +29,10 @@ from wallworthy.icc.standard import srgb_profile
 from wallworthy.journey.answers import ChooseAnswer
 from wallworthy.journey.assuming import assumed
 from wallworthy.journey.chain import Job, guard_masters, job_of, refuse_existing, refuse_master
-from wallworthy.journey.choosing import as_wanted, hanging_together, printed_by, viewed
+from wallworthy.journey.choosing import as_wanted, hanging_together, printed_by
 from wallworthy.journey.contact import Shown, contact_picture
-from wallworthy.journey.home import opened, written
+from wallworthy.journey.home import home_folder, opened, written
+from wallworthy.journey.looked import Looked, looked_at
 from wallworthy.journey.parts import PictureRankFields, RankFields
 from wallworthy.journey.ranking_words import reason
 from wallworthy.journey.sizing import Shot, parse_crop, placed, shot_of
@@ -41,7 +42,7 @@ from wallworthy.proof.displays import display_from
 from wallworthy.proof.lights import paper_white_cd_m2
 from wallworthy.proof.screen import screen_of
 from wallworthy.proof.seen import REFERENCE_LX, as_seen, eye_under, seen_table
-from wallworthy.proof.soft import Proof, make_proof
+from wallworthy.proof.soft import Printed, Proof, make_proof
 from wallworthy.raster.form import FileForm
 from wallworthy.raster.write import write_picture
 
@@ -83,6 +84,7 @@ class Tried:
     out_of_range_pct: float
     texture_kept_pct: float
     proof: Proof = field(repr=False)
+    worst: tuple[WorstPlace, ...]
     paper_y: float
     pictures: tuple[Tried, ...] = ()
     """Of a set: its pictures, whose worst this is; the figures are the set's."""
@@ -104,7 +106,9 @@ def choose_condition(home: Path | None, wish: ChooseWish, progress: Progress = s
         light = None if wish.light is None else light_of(journal, wish.light)
         conditions = tuple(journal.conditions.get(name) for name in journal.conditions.names())
     shots = tuple(shot_of(master, place, distance) for master, place in zip(masters, places, strict=True))
-    tried = try_set(shots, conditions, light=light, way=way, black_and_white=tone, progress=progress)
+    tried = try_set(
+        shots, conditions, light=light, way=way, black_and_white=tone, home=home_folder(home), progress=progress
+    )
     files = () if wish.out is None else (write_contact(tried, light, wish.out, overwrite=wish.force),)
     return answer_of(tried, light, files, _started(wish, tried[0].condition.name))
 
@@ -158,12 +162,14 @@ def try_set(
     black_and_white: str | None = None,
     must_not_suffer: tuple[str, ...] = (),
     hangs_with: HangsWith | None = None,
+    home: Path | None = None,
     progress: Progress = silent,
     threads: int = 2,
 ) -> tuple[Tried, ...]:
     """Every condition tried on every picture of a set, least loss first; ways chosen for pictures share one tone curve.
 
     hangs_with: a set they belong to already, whose curve it then is; without one, several pictures are a set.
+    home: where pictures may be kept as proofs read them.
     must_not_suffer: what a chosen way looks after, as tickets keep it. Raises InputError when there is no condition.
     """
     if not conditions:
@@ -187,22 +193,21 @@ def try_set(
             hangs_with=tones,
         )
 
-    def attempt(pair: tuple[Shot, Condition]) -> Tried:
-        shot, condition = pair
-        found = tried_on(job(shot, condition, way, tones), light)
+    def attempt(pair: tuple[tuple[Shot, Looked], Condition]) -> Tried:
+        (shot, looked), condition = pair
+        found = tried_on(job(shot, condition, way, tones), light, looked)
         done.append(1)
         progress("trying papers", len(done) / len(conditions) / len(shots))
         return found
 
     progress("reading the masters" if len(shots) > 1 else "reading the master", 0.0)
     plain = [job(shot, conditions[0], Way.RELATIVE_BPC) for shot in shots]
-    for one in plain:
-        viewed(one)
+    looks = [looked_at(replace(one, way=way), home) for one in plain]
     tones = hangs_with
     if tones is None and way.is_chosen and len(shots) > 1:
         tones = hanging_together(plain)
     with ThreadPoolExecutor(threads) as pool:
-        found = list(pool.map(attempt, product(shots, conditions)))  # picture by picture: each is read once
+        found = list(pool.map(attempt, product(zip(shots, looks, strict=True), conditions)))
     tried = [_as_one(found[first :: len(conditions)]) for first in range(len(conditions))]
     return tuple(sorted(tried, key=lambda one: (one.loss_mean_de00, one.loss_p95_de00, one.condition.name)))
 
@@ -222,19 +227,27 @@ def _as_one(pictures: Sequence[Tried]) -> Tried:
     )
 
 
-def tried_on(job: Job, light: Light | None) -> Tried:
-    """One condition's figures, at viewing resolution.
+def tried_on(job: Job, light: Light | None, looked: Looked | None = None) -> Tried:
+    """One condition's figures, at viewing resolution; looked: its picture, when it is read already.
 
     The loss is the proof's without a light; with one, that between master and print as both look under it.
     """
-    picture, px_per_degree = viewed(job)
+    looked = looked or looked_at(job, None)
+    picture, px_per_degree = looked.small, looked.px_per_degree
     px_per_mm = picture.shape[1] / job.size_mm[0]
     chain = direct(job.output, job.way, job.correction, job.source)
     lab_of = printed_by(job, lambda pixels: print_lab(job.output, chain(pixels)), px_per_mm)
     display = display_from("sRGB screen", space="srgb")
     wanted = as_wanted(job, picture)
+    drawn_out = job.way is Way.DETAIL  # for which the whole, small picture is needed
     proof = make_proof(
-        wanted, lambda _: lab_of(picture), job.output, display, shown_px=job.shown_px, px_per_mm=px_per_mm
+        wanted,
+        lambda _: lab_of(picture),
+        job.output,
+        display,
+        shown_px=job.shown_px,
+        px_per_mm=px_per_mm,
+        places=drawn_out,
     )
     before = working_to_lab32(planes_of(wanted)).T.reshape(picture.shape)
     after = proof.lab
@@ -253,8 +266,22 @@ def tried_on(job: Job, light: Light | None) -> Tried:
         out_of_range_pct=100 * out_of_range,
         texture_kept_pct=100.0 if np.isnan(kept) else 100 * kept,
         proof=proof,
+        worst=proof.report.worst if drawn_out else _worst(job, chain, looked.pairs),
         paper_y=job.output.white_xyz[1],
     )
+
+
+def _worst(job: Job, chain: Printed, pairs: Float) -> tuple[WorstPlace, ...]:
+    """The places that lose most, as the proof tells them."""
+    return make_proof(
+        as_wanted(job, pairs),
+        lambda _: print_lab(job.output, chain(pairs)),
+        job.output,
+        display_from("sRGB screen", space="srgb"),
+        shown_px=job.shown_px,
+        px_per_mm=pairs.shape[1] / job.size_mm[0],
+        in_pairs=True,
+    ).report.worst
 
 
 def _beyond(job: Job, lab: Float) -> tuple[NDArray[np.bool_], float]:

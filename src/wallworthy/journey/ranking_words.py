@@ -39,7 +39,7 @@ def alike(one: Tried, best: Tried) -> bool:
 
 def why(one: Tried, best: Tried) -> tuple[str, ...]:
     """What sets a condition apart from the best, and the place that loses most on it, in sentences; may be none."""
-    worst = re.sub(r" \d+\.\d ΔE00 on average.*$", "", one.proof.report.worst[0].text) if one.proof.report.worst else ""
+    worst = re.sub(r" \d+\.\d ΔE00 on average.*$", "", one.worst[0].text) if one.worst else ""
     against = () if one is best else _against(one, best)
     suffers = (f"'{one.title}' loses most.",) if one.pictures else ()
     return (*against, *suffers, *((worst,) if worst else ()))

@@ -50,13 +50,18 @@ class Findings:
     light: Light | None
     paper_y: float
     shown_px: Box
+    in_pairs: bool = False
+    """Whether only each two columns, from the first on, are neighbours in the picture."""
+    places: bool = True
+    """Whether places are looked for."""
 
 
 def figures(findings: Findings) -> tuple[ProofReport, tuple[str, ...]]:
     """The report, and the findings as a whole in sentences, most important first."""
     loss = findings.loss
     seen_share = float(np.count_nonzero(loss >= VISIBLE_DE00)) / max(1, loss.size)
-    worst, told_share = _worst_places(findings) if seen_share > 1 - NEARLY_ALL else ((), 0.0)
+    seen = findings.places and seen_share > 1 - NEARLY_ALL
+    worst, told_share = _worst_places(findings) if seen else ((), 0.0)
     light = findings.light
     report = ProofReport(
         out_of_range_pct=findings.out_of_range_share * 100,
@@ -108,7 +113,8 @@ def _change(findings: Findings, place: Place, region: Region) -> Change | None:
     step = max(1, findings.loss[box].size // SAMPLE)
     picture = findings.picture[box][::step]
     before = working_to_lab32(planes_of(picture)).T.reshape(picture.shape)
-    return change_of(before, findings.lab[box][::step], findings.loss[box][::step], region.family)
+    neighbours = np.s_[int(columns[left]) % 2 :: 2] if findings.in_pairs else np.s_[:]
+    return change_of(before, findings.lab[box][::step], findings.loss[box][::step], region.family, neighbours)
 
 
 def _range(lightness: Float) -> Pair:

@@ -130,6 +130,8 @@ def make_proof(
     eye: Eye | None = None,
     shown_px: Box | None = None,
     px_per_mm: float | None = None,
+    in_pairs: bool = False,
+    places: bool = True,
     drawn: Callable[[NDArray[np.uint8]], object] | None = None,
 ) -> Proof:
     """Proof a fitted picture.
@@ -142,7 +144,9 @@ def make_proof(
     part of the master that the picture shows, in master pixels; by default the picture is the master, pixel
     for pixel. px_per_mm: the picture's pixels on a millimetre of paper. light: named in the findings; eye:
     how print and display are looked at, when the display is to show the print as it looks in its light
-    (`proof.seen`). Neither touches the predicted print or its loss.
+    (`proof.seen`). Neither touches the predicted print or its loss. in_pairs: the picture's columns are no neighbours
+    but two by two, from the first on: texture is looked for between those alone. places: whether the worst places are
+    looked for.
     drawn: called with the picture for the display as soon as that is there, before the loss is put into words.
     """
     picture = np.ascontiguousarray(picture_working, dtype=np.float32)
@@ -173,6 +177,8 @@ def make_proof(
         light=light,
         paper_y=float(output.white_xyz[1]),
         shown_px=shown_px or (0, 0, height, width),
+        in_pairs=in_pairs,
+        places=places,
     )
     report, sentences = figures(findings)
     return Proof(canvas.image, lab, white_scale, canvas.loss, report, sentences)

@@ -28,6 +28,7 @@ SHADOW_LSTAR: Final = 25.0
 TEXTURE_STEP: Final = 0.4
 """Mean L* step between neighbouring pixels above which one speaks of texture."""
 
+ALL_NEIGHBOURS: Final = slice(None)
 FLATTENED: Final = 0.7
 KEPT: Final = 0.88
 
@@ -77,23 +78,26 @@ def tell(grid: Grid, place: Place, change: Change, also: Change | None = None) -
     )
 
 
-def change_of(before: Float, after: Float, loss: Float, family: int) -> Change | None:
+def change_of(
+    before: Float, after: Float, loss: Float, family: int, neighbours: slice = ALL_NEIGHBOURS
+) -> Change | None:
     """What happens to one family of colours within a place; None when none of its pixels are here.
 
     before, after: Lab (h, w, 3) of whole rows of the place; loss: (h, w). Means are weighted by the
-    loss; texture is taken between horizontal neighbours that both belong.
+    loss; texture is taken between horizontal neighbours that both belong. neighbours: of the steps from each column to
+    the next, those that are between neighbours.
     """
     chosen = family_of(planes_of(before)).reshape(loss.shape) == family
     if not chosen.any():
         return None
     share = loss[chosen].astype(np.float64) + 1e-6
     share /= share.sum()
-    both = chosen[:, 1:] & chosen[:, :-1]
+    both = (chosen[:, 1:] & chosen[:, :-1])[:, neighbours]
     return Change(
         _mean(before[chosen], share),
         _mean(after[chosen], share),
-        _texture(before[..., 0], both),
-        _texture(after[..., 0], both),
+        _texture(before[..., 0], both, neighbours),
+        _texture(after[..., 0], both, neighbours),
     )
 
 
@@ -102,8 +106,8 @@ def _mean(lab: Float, share: NDArray[np.float64]) -> Triple:
     return float(lightness), float(a), float(b)
 
 
-def _texture(lightness: Float, both: NDArray[np.bool_]) -> float:
-    steps = np.diff(lightness, axis=1)[both]
+def _texture(lightness: Float, both: NDArray[np.bool_], neighbours: slice) -> float:
+    steps = np.diff(lightness, axis=1)[:, neighbours][both]
     return float(np.sqrt(np.mean(steps * steps, dtype=np.float64))) if steps.size else 0.0
 
 
