@@ -147,3 +147,33 @@ def test_what_can_not_be_is_refused(tell: Teller, ticket: str) -> None:
     tell.refused("test", ticket, "-o", answer["files"][0]["path"])
     tell.refused("test", ticket, "-o", "nowhere/sheet.tif")
     assert tell.ok("show", ticket)["sheets"] == 1
+
+
+def test_what_was_wished_on_the_proof_is_the_first_tile_and_never_silently_replaced(tell: Teller, ticket: str) -> None:
+    tell.ok("proof", ticket, "--correct", "lightness=2.2,chroma=1.04")
+    wished = {**PLAIN, "lightness": 2.2, "chroma": 1.04}
+    first = sheet(tell, ticket)
+    assert first["tiles"][0]["correction"] == wished
+    assert PLAIN in [tile["correction"] for tile in first["tiles"]]
+    middle = np.mean([tile["correction"]["lightness"] for tile in first["tiles"]])
+    assert middle > 0.5, "the search lies about the wish"
+    assert any("A1 is the print as it was wished on the proof: 2.2 L* lighter" in said for said in first["sentences"])
+    one = tell.ok("judge", ticket, "--best", "A1", "--say", "A1 right")
+    for axis, value in wished.items():
+        assert one["correction"][axis] == pytest.approx(value, abs=1 if axis in ("lightness", "shadow") else 0.6)
+    assert "wish_replaced" in [notice["code"] for notice in one["notices"]]
+
+
+def test_a_wish_of_after_a_verdict_is_on_the_next_sheet(tell: Teller, ticket: str) -> None:
+    sheet(tell, ticket)
+    one = tell.ok("judge", ticket, "--best", "A1")
+    assert "wish_replaced" not in [notice["code"] for notice in one["notices"]], "nothing was wished"
+    tell.ok("proof", ticket, "--correct", "lightness=6")
+    second = sheet(tell, ticket)
+    assert second["tiles"][0]["correction"] == {**one["correction"], "lightness": 6}
+    two = tell.ok("judge", ticket, "--best", "A2")
+    (said,) = [notice["text"] for notice in two["notices"] if notice["code"] == "wish_replaced"]
+    assert "takes the place of what was wished on the proof, 6 L* lighter" in said
+    third = sheet(tell, ticket)
+    assert two["correction"] not in [tile["correction"] for tile in third["tiles"][1:]]
+    assert not any("wished" in said for said in third["sentences"]), "what verdicts taught is no wish"

@@ -394,3 +394,16 @@ def test_events_tell_of_changed_tickets_and_of_the_tab_that_knows(server: Server
     assert heard[0].startswith("event: hello")
     assert json.loads(heard[-1].split("data: ")[1]) == {"ticket": ticket, "by": tab}
     assert ORIGIN.endswith(HOST)
+
+
+def test_a_sheet_says_what_was_wished_on_the_proof(server: Server) -> None:
+    ticket = server.started()["ticket"]
+    server.ask("PATCH", f"/api/tickets/{ticket}", json={"correction": {"lightness": 2.2, "chroma": 1.04}})
+    assert server.done(server.ask("POST", f"/api/tickets/{ticket}/sheets", 202, json={"ppi": 100}))["state"] == "done"
+    sheet = server.ask("GET", f"/api/tickets/{ticket}/sheets/1")
+    assert (sheet["wished"]["lightness"], sheet["wished"]["chroma"]) == (2.2, 1.04)
+    assert sheet["tiles"][0]["correction"] == sheet["wished"]
+    said = {"best": sheet["tiles"][0]["code"], "say": [f"{sheet['tiles'][0]['code']} right"]}
+    verdict = server.ask("POST", f"/api/tickets/{ticket}/sheets/1/verdict", json=said)
+    assert "wish_replaced" in [notice["code"] for notice in verdict["notices"]]
+    assert verdict["taught"][0].startswith("Against what you wished, this picture wants ")

@@ -64,6 +64,12 @@ export function steps(axis: Axis, correction: Corr): number {
   return ((correction[axis] ?? NEUTRAL[axis]) - NEUTRAL[axis]) / STEP[axis];
 }
 
+/** What a correction changes beyond another, as a correction. */
+export function beyond(correction: Corr, other: Corr): Corr {
+  const change = (axis: Axis) => (correction[axis] ?? NEUTRAL[axis]) - (other[axis] ?? NEUTRAL[axis]);
+  return Object.fromEntries(AXES.map((axis) => [axis, NEUTRAL[axis] + change(axis)]));
+}
+
 function amount(count: number): string {
   if (count < 0.5) return "hardly ";
   if (count < 1.5) return "a touch ";

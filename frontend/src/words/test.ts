@@ -79,6 +79,11 @@ export const test = {
   changes: "Show what each tile changes",
   changesCaption: "What each tile changes, beyond the plain fit",
   changesNothing: "nothing: the fit as it is",
+  changesWished: "What each tile changes, beyond what you wished on the proof",
+  changesAsWished: "nothing: the print as you wished it",
+  changesUnwished: "the fit as it is, without what you wished",
+  wishedHere: (code: string) =>
+    `${code} is the print as you wished it on the proof. A verdict takes the place of that wish.`,
   printedAs: "Print it as you will print the picture, at 100 %, with every automatic improvement off.",
 
   // the verdict
@@ -150,6 +155,8 @@ export const test = {
   contradicts: "This contradicts what was said before.",
   taught: "What it taught:",
   taughtNothing: "What it taught: the fit is right as it is.",
+  taughtBeyond: "What it taught, beyond what you wished on the proof:",
+  taughtAsWished: "What it taught: the print is right as you wished it.",
   taughtMore: (size: string) =>
     `The print of ${size} is made so, and the next picture on this paper in this light starts near it.`,
   house: "Look at the house correction",

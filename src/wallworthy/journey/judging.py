@@ -8,13 +8,14 @@ from pathlib import Path
 from typing import Any, Final
 
 from wallworthy.base.errors import InputError
-from wallworthy.base.records import Notice
+from wallworthy.base.records import Correction, Notice
 from wallworthy.base.ticket import Stage, Ticket, VerdictEntry
 from wallworthy.journal.journal import Journal
 from wallworthy.journey.answers import JudgeAnswer, SaidFields
 from wallworthy.journey.belief import Asked, belief_of, verdict_on
 from wallworthy.journey.home import opened
 from wallworthy.journey.testing import JUDGE_AFTER_S
+from wallworthy.journey.wished import wish_replaced, wished_of
 from wallworthy.trial.advice import STOP_DE00, Advice, advise
 from wallworthy.trial.house import as_record, lesson
 from wallworthy.trial.words import said_of
@@ -70,11 +71,13 @@ def take_opinion(journal: Journal, ticket: Ticket, opinion: Opinion) -> JudgeAns
         sheet = journal.sheets.get(ticket.id, opinion.sheet)
         said, stop = _said(journal, ticket, sheet.no, opinion)
         verdict = verdict_on(sheet, said)
+        wished = wished_before(journal, ticket)
         journal.sheets.judge(ticket.id, sheet.no, said, {})
         asked = Asked.read(journal.sheets.list(ticket.id), journal.sheets.verdicts(ticket.id))
         belief = belief_of(asked, ticket)
         advice = advise(belief, stop_de00=stop, minutes=JUDGE_AFTER_S / 60, seed=int(ticket.id[1:]))
         notices = (Notice("contradiction", advice.contradiction_text),) if advice.contradiction_text else ()
+        notices = (*notices, *wish_replaced(wished, advice.correction))
         answer = JudgeAnswer(
             ticket=ticket.id,
             sheet_no=sheet.no,
@@ -100,6 +103,14 @@ def take_opinion(journal: Journal, ticket: Ticket, opinion: Opinion) -> JudgeAns
         journal.lessons.keep(ticket, journal.conditions.get(ticket.condition).profile_sha256, as_record(lesson(belief)))
         _note(journal, ticket, opinion, answer)
     return answer
+
+
+def wished_before(journal: Journal, ticket: Ticket) -> Correction | None:
+    """What was wished on the proof since the last verdict."""
+    if ticket.correction_origin != "user":
+        return None
+    asked = Asked.read(journal.sheets.list(ticket.id), journal.sheets.verdicts(ticket.id))
+    return wished_of(ticket, belief_of(asked, ticket))
 
 
 def _nothing_said() -> InputError:

@@ -35,6 +35,8 @@ class SheetView:
     verdict: VerdictView | None
     reading: SheetReading | None
     cost: str | None
+    wished: Correction | None
+    """What was wished on the proof when it was made; its first tile shows that."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,6 +33,7 @@ from wallworthy.journey.seeing import DISPLAY_NODES, sheet_nodes
 from wallworthy.journey.standing import dry_from, gone
 from wallworthy.journey.testing import JUDGE_AFTER_S
 from wallworthy.journey.whereabouts import place_of
+from wallworthy.journey.wished import against, wished_from
 from wallworthy.master.open import open_master
 from wallworthy.master.source import working_source
 from wallworthy.proof.displays import display_from
@@ -114,6 +115,7 @@ def _sheet_view(journal: Journal, ticket: Ticket, entry: SheetEntry) -> SheetVie
         verdict=None if said is None else _learned(journal, ticket),
         reading=_reading(readings[-1].at, readings[-1].result) if readings else None,
         cost=_cost(journal, ticket, layout.sheet_mm),
+        wished=wished_from(entry.design),
     )
 
 
@@ -194,7 +196,7 @@ def _learned(journal: Journal, ticket: Ticket) -> VerdictView:
         advice=advice.advice,
         contradicts=contradicts,
         sentences=sentences_of(advice, stop),
-        taught=_taught(journal, ticket, advice.correction),
+        taught=_taught(journal, ticket, advice.correction, wished_from(asked.sheets[-1].design)),
         notices=(),
     )
 
@@ -219,15 +221,18 @@ def _advice(key: Any, hidden: _Hidden) -> tuple[Advice, bool]:
     return advice, belief.contradicts
 
 
-def _taught(journal: Journal, ticket: Ticket, correction: Correction) -> tuple[str, ...]:
-    """What the verdicts taught of this picture, and where the next one on this paper and light will start."""
+def _taught(journal: Journal, ticket: Ticket, correction: Correction, wished: Correction | None) -> tuple[str, ...]:
+    """What the verdicts taught of this picture, beyond what was wished of it, and where the next one on this paper and
+    light will start."""
     wanted: list[str] = []
     plain = Correction()
+    beyond = correction.as_dict() if wished is None else against(correction, wished)
     for place, axis in enumerate(CORRECTION_AXES):
-        change = getattr(correction, axis) - getattr(plain, axis)
+        change = beyond[axis] - getattr(plain, axis)
         if abs(change) >= TOLD_STEP[axis]:
             wanted.append(REMEDIES[place, 1 if change > 0 else -1])
-    first = f"This picture wants to be {', '.join(wanted)} here." if wanted else "This picture wants to stay as it is."
+    said = f"wants to be {', '.join(wanted)} here." if wanted else "wants to stay as it is."
+    first = f"This picture {said}" if wished is None else f"Against what you wished, this picture {said}"
     return first, house_text(house_for(journal, ticket, own=True))
 
 

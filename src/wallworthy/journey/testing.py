@@ -29,6 +29,7 @@ from wallworthy.journey.home import opened, written
 from wallworthy.journey.house import house_for
 from wallworthy.journey.own_names import own_name
 from wallworthy.journey.sheetmaking import Press, engine_for, press_for, reading, root_for
+from wallworthy.journey.wished import prior_about, shown_anyway, wish_shown, wished_of, wished_record
 from wallworthy.raster.dither import to_bits
 from wallworthy.raster.form import FileForm, Format, require_possible
 from wallworthy.raster.write import write_picture
@@ -72,6 +73,8 @@ class _Plan:
     codes: tuple[str, ...]
     corrections: tuple[Correction, ...]
     offsets: NDArray[np.float64]
+    wished: Correction | None
+    """What was wished on the proof; the first tile shows it."""
 
     @property
     def by_code(self) -> dict[str, Correction]:
@@ -95,7 +98,7 @@ def make_sheet(home: Path | None, ticket_id: str, wish: SheetWish, progress: Pro
             began = time.perf_counter()
             asked = _asked(journal, ticket, job, picture_lab)
             belief = belief_of(asked, ticket)
-            plan = _planned(layouts, belief, sheet_no)
+            plan = _planned(layouts, belief, ticket, sheet_no)
             design_s = time.perf_counter() - began
             crops = choose_crops(picture_lab, job.shown_px, layouts[0], job.size_mm)
             engine = engine_for(job, press, ppi, picture)
@@ -134,8 +137,8 @@ def _asked(journal: Journal, ticket: Ticket, job: Job, picture_lab: NDArray[np.f
     if sheets:
         return Asked.read(sheets, journal.sheets.verdicts(ticket.id))
     house = house_for(journal, ticket)
-    sentence = house_text(house) if house.pictures else None
-    return Asked(house.prior, root_for(job, picture_lab), (), (), sentence)
+    sentence = house_text(house) if house.pictures and ticket.correction_origin != "user" else None
+    return Asked(prior_about(house.prior, ticket), root_for(job, picture_lab), (), (), sentence)
 
 
 def _slots(wish: SheetWish) -> tuple[Pair, int] | None:
@@ -160,12 +163,13 @@ def _laid_out(wish: SheetWish, job: Job, ppi: float, part: PartSheet | None) -> 
     return (lay(tiles=wish.tiles if mode == "tiles" else None, slot=None if part is None else part.slot),)
 
 
-def _planned(layouts: tuple[SheetLayout, ...], belief: Belief, sheet_no: int) -> _Plan:
-    """The tiles' corrections. The first sheet has the plain fit among them; one whole picture shows it."""
+def _planned(layouts: tuple[SheetLayout, ...], belief: Belief, ticket: Ticket, sheet_no: int) -> _Plan:
+    """The tiles' corrections. What was wished on the proof is the first of them, and the first sheet has the plain fit
+    among them; one whole picture shows the first."""
     codes = tuple(tile.code for layout in layouts for tile in layout.tiles)
-    plain = np.zeros((1, belief.mean.size))
-    offsets = design(belief, len(codes), fixed=plain if belief.sheets == 0 else None, seed=sheet_no)
-    return _Plan(layouts, codes, tuple(correction_of(offset) for offset in offsets), offsets)
+    wished = wished_of(ticket, belief)
+    offsets = design(belief, len(codes), fixed=shown_anyway(wished, belief), seed=sheet_no)
+    return _Plan(layouts, codes, tuple(correction_of(offset) for offset in offsets), offsets, wished)
 
 
 @contextmanager
@@ -273,7 +277,12 @@ def _answer(
         expected_de00=expected,
         design_s=design_s,
         slot=None if part is None else part.slot,
-        sentences=(*((house_sentence,) if house_sentence else ()), shown, *strip),
+        sentences=(
+            *((house_sentence,) if house_sentence else ()),
+            shown,
+            *wish_shown(plan.wished, plan.codes[0]),
+            *strip,
+        ),
         notices=tuple(notices),
         files=files,
         next=f"Print it as you would the final, let it dry an hour, look at it in the light it will hang in, and say: "
@@ -306,6 +315,7 @@ def _remember(
         "root": asked.root.tolist(),
         "prior": prior_record(asked.prior),
         "expected_de00": answer.expected_de00,
+        "wished": wished_record(plan.wished),
     }
     with journal.write():
         journal.sheets.fill(ticket.id, answer.sheet_no, {"sheets": list(drawn)}, record, answer.files)

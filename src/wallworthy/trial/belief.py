@@ -9,7 +9,7 @@ alone (the goodness-of-fit tension of Raveri2019): everything said is then belie
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -82,6 +82,10 @@ class Prior:
         """(6, 6), of the whole mixture."""
         gap = self.means - self.mean
         return np.tensordot(self.weights, self.covariances, 1) + (gap * self.weights[:, None]).T @ gap
+
+    def moved_to(self, mean: Array) -> Prior:
+        """The same spread about another mean (6,)."""
+        return replace(self, means=self.means + (mean - self.mean))
 
     def log_density(self, wanted: Array, log_k: Array) -> Array:
         """Natural log of the density, (n,), at offsets (n, 6) and log k (n,)."""
