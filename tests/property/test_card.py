@@ -117,10 +117,10 @@ def test_the_ruler_gets_the_picture_not_the_sheet() -> None:
 
 def test_the_format_to_order_is_the_one_that_was_meant() -> None:
     """300 x 200 mm with 10 mm of border, each edge rounded to pixels by itself, is 320 x 220 mm and no tenth more."""
-    edges = [round(edge / 25.4 * 300) + 2 * round(10 / 25.4 * 300) for edge in (300, 200)]
-    assert edges[1] / 300 * 25.4 == pytest.approx(220.0, abs=0.1)
-    facts = replace(FACTS, width_px=edges[0] + 1, height_px=edges[1] + 1)
-    bordered = replace(NUMBERS, border_px=(118, 118, 118, 118))
+    width, height = (round(edge / 25.4 * 360) + 2 * round(10 / 25.4 * 360) for edge in (300, 200))
+    assert round(height / 360 * 25.4, 1) == 220.1
+    facts = replace(FACTS, width_px=width, height_px=height, density_ppi=360.0)
+    bordered = replace(NUMBERS, ppi=360.0, border_px=(142, 142, 142, 142))
     text, data, steps = card(bordered, facts)
     assert data["file_size_mm"] == [320.0, 220.0]
     assert "Order the format 320 x 220 mm" in steps

@@ -136,42 +136,37 @@ def make_proof(
 ) -> Proof:
     """Proof a fitted picture.
 
-    picture_working: (H, W, 3) in the working encoding, 0-1, before any correction. printed: the same
-    picture fitted to `output`, (H, W, K) 0-1, which goes through A2B1 here; or a function that does
-    all that in one, as `fit.compose.predicted` gives it. correction: what was applied on the way (for
-    `out_of_range_pct` only). beyond: Lab (n, 3) to dE00 outside the condition's colours, negative inside,
-    as `signed_de00` of `icc.gamut` gives it; without it nothing is counted as out of range. shown_px: the
-    part of the master that the picture shows, in master pixels; by default the picture is the master, pixel
-    for pixel. px_per_mm: the picture's pixels on a millimetre of paper. light: named in the findings; eye:
-    how print and display are looked at, when the display is to show the print as it looks in its light
-    (`proof.seen`). Neither touches the predicted print or its loss. in_pairs: the picture's columns are no neighbours
-    but two by two, from the first on: texture is looked for between those alone. places: whether the worst places are
-    looked for.
+    picture_working: (H, W, 3) in the working encoding, 0-1, before any correction. printed: the same picture fitted to
+    `output`, (H, W, K) 0-1, which goes through A2B1 here; or a function that does all that in one, as
+    `fit.compose.predicted` gives it. correction: what was applied on the way (for `out_of_range_pct` only). beyond: Lab
+    (n, 3) to dE00 outside the condition's colours, negative inside, as `signed_de00` of `icc.gamut` gives it; without
+    it nothing is counted as out of range. shown_px: the part of the master that the picture shows, in master pixels; by
+    default the picture is the master, pixel for pixel. px_per_mm: the picture's pixels on a millimetre of paper. light:
+    named in the findings; eye: how print and display are looked at, when the display is to show the print as it looks
+    in its light (`proof.seen`). Neither touches the predicted print or its loss. in_pairs: the picture's columns are no
+    neighbours but two by two, from the first on: texture is looked for between those alone. places: whether the worst
+    places are looked for.
     drawn: called with the picture for the display as soon as that is there, before the loss is put into words.
     """
     picture = np.ascontiguousarray(picture_working, dtype=np.float32)
     height, width = picture.shape[:2]
     relative = printed(picture) if callable(printed) else to_lab(output, printed, "relative")
-    if relative.shape[:2] != (height, width):
-        shape = relative.shape
-        raise say.refuse("proof_shape", picture=f"{width} x {height}", device=f"{shape[1]} x {shape[0]}")
+    _require_shape(relative, width, height)
     white_scale = np.asarray(output.white_xyz, dtype=np.float64) / PCS_WHITE
     screen = screen_of(display.profile)
     shown = _shown(screen, white_scale, eye, paper_white=paper_white)
-    grid = grid_for(height, width, px_per_mm)
     lab = np.ascontiguousarray(relative, dtype=np.float32)
-    canvas = _blank(picture, lab, shown, screen, grid)
+    canvas = _blank(picture, lab, shown, screen, grid_for(height, width, px_per_mm))
     missed = _drawn(canvas)
     if drawn is not None:
         drawn(canvas.image)
-    tolerance = 1.0 + roundtrip_p95_de00
     findings = Findings(
         picture=picture,
         lab=lab,
         loss=canvas.loss,
         lightness_before=canvas.lightness,
         cells=canvas.cells,
-        out_of_range_share=0.0 if beyond is None else share_beyond(picture, beyond, correction, tolerance),
+        out_of_range_share=_share_beyond(picture, beyond, correction, roundtrip_p95_de00),
         out_of_display_share=missed / (height * width),
         dimming=shown.dimming,
         light=light,
@@ -180,8 +175,17 @@ def make_proof(
         in_pairs=in_pairs,
         places=places,
     )
-    report, sentences = figures(findings)
-    return Proof(canvas.image, lab, white_scale, canvas.loss, report, sentences)
+    return Proof(canvas.image, lab, white_scale, canvas.loss, *figures(findings))
+
+
+def _require_shape(printed: Float, width: int, height: int) -> None:
+    if printed.shape[:2] != (height, width):
+        shape = printed.shape
+        raise say.refuse("proof_shape", picture=f"{width} x {height}", device=f"{shape[1]} x {shape[0]}")
+
+
+def _share_beyond(picture: Float, beyond: Beyond | None, correction: Correction, roundtrip_p95_de00: float) -> float:
+    return 0.0 if beyond is None else share_beyond(picture, beyond, correction, 1.0 + roundtrip_p95_de00)
 
 
 def _drawn(canvas: _Canvas) -> int:
