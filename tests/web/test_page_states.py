@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
 
 from support.browsing import Served, Watched, file, poster, serving, settled
-from support.page_server import tiff
+from support.page_server import paper, tiff
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
 
@@ -162,4 +163,41 @@ def test_the_phone_names_the_light(browser: Any, tmp_path: Any) -> None:
         light = page.get_by_text("In this light: evening room.")
         light.wait_for()
         assert light.count() == 1
+        context.close()
+
+
+def test_a_tool_that_stopped_is_told_of_in_view_and_nothing_can_be_pressed(browser: Any, tmp_path: Any) -> None:
+    """Started again it has a fresh key: the page says so, and goes on once the new address is open."""
+    context = browser.new_context(viewport={"width": 1440, "height": 900})
+    page = context.new_page()
+    page.set_default_timeout(60_000)
+    with serving(tmp_path / "home") as server:
+        page.goto(server.entry)
+        post = poster(page, server)
+        sha256 = post("/api/masters", multipart=file("dusk.tif", tiff()))["sha256"]
+        upload = post("/api/profiles", multipart=file("paper.icc", paper()))["upload"]
+        post("/api/tickets", data={"master_sha256": sha256, "size": "15x10cm", "upload": upload})
+        page.goto(f"{server.origin}/t/T1/proof")
+        page.get_by_role("button", name="Lightness: one step more").wait_for()
+        page.evaluate("document.querySelector('main').scrollTo(0, 400)")
+        server.process.kill()
+        gone = page.get_by_role("alert")
+        gone.get_by_role("heading", name="The tool has stopped behind this page.").wait_for()
+        told, table = gone.bounding_box(), page.locator("main").bounding_box()
+        assert told["y"] >= 0, "in view, however far one has scrolled"
+        assert told["y"] + told["height"] <= table["y"], "and over nothing"
+        assert page.locator("main").get_by_role("radio").first.is_disabled()
+        assert page.get_by_role("button", name="Lightness: one step more").is_disabled()
+        assert page.get_by_role("spinbutton", name="Lightness").get_attribute("aria-disabled") == "true"
+        assert page.get_by_role("link", name="Shelves").is_enabled()
+        assert "finds it by itself" not in gone.inner_text()
+    with serving(tmp_path / "home", "--port", str(urlsplit(server.origin).port)) as anew:
+        page.get_by_role("heading", name="The tool was started anew, and this page has its old key.").wait_for()
+        assert page.get_by_text("It is back.").count() == 0
+        assert page.locator("main").get_by_role("radio").first.is_disabled()
+        other = context.new_page()
+        other.goto(anew.entry)
+        gone.wait_for(state="detached")
+        page.get_by_role("button", name="Lightness: one step more").wait_for()
+        assert page.locator("main").get_by_role("radio").first.is_enabled()
         context.close()

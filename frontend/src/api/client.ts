@@ -54,7 +54,7 @@ export async function ask(url: string, init: RequestInit = {}): Promise<Response
     link.lost();
     throw new Gone();
   }
-  link.heard();
+  link.heard(response.status);
   if (!response.ok) throw await refusedBy(response);
   return response;
 }
@@ -99,7 +99,7 @@ export function upload<T>(
     request.responseType = "json";
     request.upload.onprogress = (event) => event.lengthComputable && told(event.loaded / event.total);
     request.onload = () => {
-      link.heard();
+      link.heard(request.status);
       const answer = request.response as { error?: Refusal } | null;
       if (request.status < 300) return done(answer as T);
       const plain = { code: "http", text: String(request.status), mend: "", where: null };

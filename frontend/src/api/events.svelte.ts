@@ -42,7 +42,7 @@ class Events {
 
   #lost(): void {
     void link.tryAgain().then(() => {
-      if (!link.gone) setTimeout(() => this.#line.again(), 1000);
+      if (!link.away) setTimeout(() => this.#line.again(), 1000);
     });
   }
 

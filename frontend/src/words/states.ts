@@ -37,12 +37,15 @@ export const states = {
   goneMore: (since: string) =>
     `Nothing is lost: all you did until ${since} is on record. Start it again with`,
   goneCommand: "wallworthy open",
-  goneThen: "; this page finds it by itself.",
+  goneThen:
+    "; it opens at a new address, with a fresh key. Where that is open in this browser, this page goes on by itself.",
   goneTry: "Try again",
   goneTrying: "Looking ...",
   back: "It is back.",
-  locked: "This page has no key.",
-  lockedMore: "Each start has a fresh key. Open the address that was printed when the tool was started:",
+  locked: "The tool was started anew, and this page has its old key.",
+  lockedMore: "Nothing is lost. Open the address that was printed by",
+  lockedThen:
+    "; this page then goes on by itself. Where it was used already, start once more: each start prints a fresh one.",
 
   tabs: "This ticket is open in another tab.",
   tabsMore: (since: string, stage: string | null) =>
