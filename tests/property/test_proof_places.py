@@ -215,3 +215,19 @@ def test_a_display_by_tables_goes_through_the_engine(output: Profile, monkeypatc
     engine = proof_of(picture, output)
     assert np.abs(sums.image.astype(int) - engine.image).max() <= 1
     assert engine.report.out_of_display_pct == pytest.approx(sums.report.out_of_display_pct, abs=0.1)
+
+
+@pytest.mark.practice
+def test_a_place_within_another_has_its_own_box(output: Profile) -> None:
+    """A small sign loses more than the large dark ground around it: the ground's box gives way to it."""
+    picture = np.full((240, 360, 3), 0.5, np.float32)
+    picture[100:] = noise((140, 360), 3) * np.float32(0.03)
+    picture[140:166, 60:100] = (0.02, 0.03, 0.4)
+    report = proof_of(picture, output).report
+    check(report, (0, 0, 240, 360))
+    assert "blue at the left" in report.worst[0].text
+    row, column, height, width = report.worst[0].box_px
+    assert 134 <= row < row + height <= 172
+    assert 54 <= column < column + width <= 106
+    shadows = place_of(report, "shadows")
+    assert shadows.box_px[2] * shadows.box_px[3] >= 140 * 360 / 2

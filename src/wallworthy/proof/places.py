@@ -8,7 +8,7 @@ core: the cells that lose at least half as much as the worst.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -36,6 +36,11 @@ OWN_PLACE: Final = 0.3
 ALSO_LOSS: Final = 0.6
 ALSO_SHARE: Final = 0.25
 """Told of only when it loses, and covers, at least these parts of what the place's own region does."""
+
+ROOM_SHARE: Final = 0.005
+KEPT: Final = 0.5
+"""A region within another's box that covers at least this share of the picture gets a box of its own, if the other
+keeps at least this part of its."""
 
 REGIONS_LOOKED_AT: Final = 80
 
@@ -71,33 +76,94 @@ class Place:
     """Another family that loses in the same box and so can't have one of its own."""
 
 
-def choose_places(cells: Cells, most: int, accept: Callable[[Place], bool]) -> list[Place]:
+Accept = Callable[[Place, Sequence[Place]], bool]
+"""Whether a place is taken beside others."""
+
+
+def choose_places(cells: Cells, most: int, accept: Accept) -> list[Place]:
     """Up to `most` places that lose visibly and that `accept` takes, most important first."""
     boxed = np.zeros(cells.grid.shape, dtype=bool)
-    counts, loss = cells.grid.counts(), cells.loss.sum(axis=0)
     chosen: list[Place] = []
     for region in sorted(_regions(cells), key=lambda region: -region.rank)[:REGIONS_LOOKED_AT]:
         count = np.where(region.mask, cells.count[region.family], 0.0)
         if count[~boxed].sum() < OWN_PLACE * count.sum():
-            _add_to_holder(chosen, region, count)
+            held = [float(count[_inside(place.cells_box)].sum()) for place in chosen]
+            holder = int(np.argmax(held))
+            if _told_with(chosen[holder], region):
+                chosen[holder] = replace(chosen[holder], also=region)
+            elif len(chosen) < most:
+                chosen = _made_room(cells, chosen, holder, region, accept)
+                boxed = _boxed(cells.grid, chosen)
         elif len(chosen) < most:
-            box = _box(cells, region, boxed)
-            inside = np.s_[box[0] : box[2], box[1] : box[3]]
-            place = Place(box, region, float(loss[inside].sum() / counts[inside].sum()))
-            if accept(place):
+            place = _place(cells, _box(cells, region, boxed), region)
+            if accept(place, chosen):
                 chosen.append(place)
-                boxed[inside] = True
+                boxed[_inside(place.cells_box)] = True
     return chosen
 
 
-def _add_to_holder(chosen: list[Place], region: Region, count: NDArray[np.float64]) -> None:
-    """Let the place whose box holds most of a region tell of it too, unless it tells of another already."""
-    held = [float(count[p.cells_box[0] : p.cells_box[2], p.cells_box[1] : p.cells_box[3]].sum()) for p in chosen]
-    holder = int(np.argmax(held))
-    main = chosen[holder].region
+def _place(cells: Cells, box: CellBox, region: Region) -> Place:
+    inside = _inside(box)
+    loss = cells.loss[:, *inside].sum() / cells.grid.counts()[inside].sum()
+    return Place(box, region, float(loss))
+
+
+def _inside(box: CellBox) -> tuple[slice, slice]:
+    return slice(box[0], box[2]), slice(box[1], box[3])
+
+
+def _boxed(grid: Grid, places: Sequence[Place]) -> Mask:
+    boxed = np.zeros(grid.shape, dtype=bool)
+    for place in places:
+        boxed[_inside(place.cells_box)] = True
+    return boxed
+
+
+def _told_with(holder: Place, region: Region) -> bool:
+    """Whether the place whose box holds most of a region tells of it too: unless it tells of another already."""
+    main = holder.region
     worth_it = region.loss_mean_de00 >= ALSO_LOSS * main.loss_mean_de00 and region.share >= ALSO_SHARE * main.share
-    if worth_it and chosen[holder].also is None and main.family != region.family:
-        chosen[holder] = replace(chosen[holder], also=region)
+    return worth_it and holder.also is None and main.family != region.family
+
+
+def _made_room(cells: Cells, chosen: list[Place], holder: int, region: Region, accept: Accept) -> list[Place]:
+    """The places with one of its own for a region within another's box, which gives way to it; else as they were.
+
+    Only for what is compact and large enough to be seen as a place, and where the other keeps most of its box.
+    """
+    main = chosen[holder]
+    if region.share < ROOM_SHARE or region.family == main.region.family:
+        return chosen
+    others = chosen[:holder] + chosen[holder + 1 :]
+    box = _box(cells, region, _boxed(cells.grid, others))
+    count, counts = np.where(region.mask, cells.count[region.family], 0.0), cells.grid.counts()
+    rest = _beside(main.cells_box, box)
+    if count[_inside(box)].sum() < SIDE_IN_CORE * counts[_inside(box)].sum() or _area(rest) < KEPT * _area(
+        main.cells_box
+    ):
+        return chosen
+    smaller, own = _place(cells, rest, main.region), _place(cells, box, region)
+    if main.also is not None and main.also.mask[_inside(rest)].sum() >= KEPT * main.also.mask.sum():
+        smaller = replace(smaller, also=main.also)
+    if not (accept(smaller, others) and accept(own, [*others, smaller])):
+        return chosen
+    return [*chosen[:holder], smaller, *chosen[holder + 1 :], own]
+
+
+def _beside(box: CellBox, other: CellBox) -> CellBox:
+    """The largest part of a box that lies whole above, below, left or right of another."""
+    top, left, bottom, right = box
+    parts = [
+        (top, left, min(bottom, other[0]), right),
+        (max(top, other[2]), left, bottom, right),
+        (top, left, bottom, min(right, other[1])),
+        (top, max(left, other[3]), bottom, right),
+    ]
+    return max(parts, key=_area)
+
+
+def _area(box: CellBox) -> int:
+    return max(0, box[2] - box[0]) * max(0, box[3] - box[1])
 
 
 def _regions(cells: Cells) -> Iterator[Region]:

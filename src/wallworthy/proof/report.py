@@ -5,6 +5,7 @@ Every figure is defined in docs/reference/proof.md; none is ever NaN.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -17,7 +18,7 @@ from wallworthy.colour.lab import lightness_from_y, y_from_lightness
 from wallworthy.proof import words as say
 from wallworthy.proof.cells import Cells
 from wallworthy.proof.lights import paper_white_cd_m2
-from wallworthy.proof.places import VISIBLE_DE00, Place, Region, choose_places, overlap, place_box, touching
+from wallworthy.proof.places import VISIBLE_DE00, CellBox, Place, Region, choose_places, overlap, place_box, touching
 from wallworthy.proof.telling import Change, change_of, same_noun, subject_of, tell
 
 Float = NDArray[np.float32]
@@ -80,27 +81,37 @@ def figures(findings: Findings) -> tuple[ProofReport, tuple[str, ...]]:
 def _worst_places(findings: Findings) -> tuple[tuple[WorstPlace, ...], float]:
     """The worst places, and the share of the picture they speak for."""
     grid = findings.cells.grid
-    found: list[tuple[Place, str, Change, Box]] = []
+    known: dict[tuple[CellBox, int], Change | None] = {}
 
-    def accept(place: Place) -> bool:
-        change = _change(findings, place, place.region)
+    def change_in(place: Place) -> Change | None:
+        key = place.cells_box, place.region.family
+        if key not in known:
+            known[key] = _change(findings, place, place.region)
+        return known[key]
+
+    def box_of(place: Place) -> Box:
+        return place_box(place, grid, findings.loss.shape, findings.shown_px)
+
+    def accept(place: Place, others: Sequence[Place]) -> bool:
+        change = change_in(place)
         if change is None:
             return False
-        subject = subject_of(grid, place, change)
-        box = place_box(place, grid, findings.loss.shape, findings.shown_px)
-        for other, other_subject, other_change, other_box in found:
+        for other in others:
             # the same thing need not be told twice; and of a master smaller than its proof two boxes may round to one
+            if (other_change := change_in(other)) is None:
+                continue
             alike = same_noun(change, other_change) and touching(place, other)
-            if subject == other_subject or alike or overlap(box, other_box):
+            same = subject_of(grid, place, change) == subject_of(grid, other, other_change)
+            if same or alike or overlap(box_of(place), box_of(other)):
                 return False
-        found.append((place, subject, change, box))
         return True
 
     worst: list[WorstPlace] = []
     places = choose_places(findings.cells, MOST_PLACES, accept)
-    for place, (_, _, change, box) in zip(places, found, strict=True):
+    for place in places:
         also = _change(findings, place, place.also) if place.also else None
-        worst.append(WorstPlace(box, place.loss_mean_de00, tell(grid, place, change, also)))
+        if (change := change_in(place)) is not None:
+            worst.append(WorstPlace(box_of(place), place.loss_mean_de00, tell(grid, place, change, also)))
     told = sum(place.region.share + (place.also.share if place.also else 0.0) for place in places)
     return tuple(sorted(worst, key=lambda place: -place.loss_mean_de00)), told
 
