@@ -12,7 +12,7 @@ from wallworthy.base.errors import InputError
 from wallworthy.colour.working import lab_to_working, working_to_lab
 from wallworthy.fit.boundary import Boundary, boundary
 from wallworthy.fit.whole import Whole, choose_for_picture
-from wallworthy.fit.wishes import HUES, STRONG, Wish, paid, weights_of, wish_of
+from wallworthy.fit.wishes import HUES, STRONG, Wish, asked_for, paid, weights_of, wish_of
 from wallworthy.icc.read import parse_profile
 
 pytestmark = pytest.mark.practice
@@ -38,12 +38,19 @@ def chosen(bounds: Boundary, *wishes: Wish) -> Whole:
     return choose_for_picture(seen, bounds, 30.0, weights_of(working_to_lab(seen), wishes) if wishes else None)
 
 
+def told(plain: Whole, wished: Whole, *wishes: Wish) -> tuple[str, ...]:
+    lab = working_to_lab(picture())
+    return paid(plain, wished, lab.reshape(-1, 3), asked_for(lab, lab, wishes))
+
+
 def test_shadows_that_must_not_suffer_keep_more_and_others_pay(bounds: Boundary) -> None:
     plain, wished = chosen(bounds), chosen(bounds, wish_of("shadows"))
     assert wished.tone[20] - wished.tone[5] > 1.01 * (plain.tone[20] - plain.tone[5])
-    said = paid(plain, wished, working_to_lab(picture()).reshape(-1, 3))
-    assert "pay" in said[0]
-    assert any(one.startswith("The shadows keep") for one in said)
+    said = told(plain, wished, wish_of("shadows"))
+    assert said[0].startswith("The shadows keep")
+    assert said[0].endswith("% more of their separation.")
+    assert "pay" in said[1]
+    assert [one for one in said if one.startswith("The shadows")] == [said[0]], "told of once"
 
 
 def test_a_box_says_the_same_as_what_lies_in_it(bounds: Boundary) -> None:
@@ -53,7 +60,27 @@ def test_a_box_says_the_same_as_what_lies_in_it(bounds: Boundary) -> None:
 
 def test_no_wish_changes_nothing(bounds: Boundary) -> None:
     plain = chosen(bounds)
-    assert paid(plain, plain, working_to_lab(picture()).reshape(-1, 3)) == ("Nothing else has to pay for it.",)
+    assert told(plain, plain) == ()
+    place = Wish(box=(90, 0, 30, 80))
+    for wishes, said in (
+        ((wish_of("reds"),), "The reds keep no more than without asking: the paper holds no more of them."),
+        (
+            (Wish(box=(90, 0, 30, 80)),),
+            "The place asked for keeps no more than without asking: the paper holds no more of it.",
+        ),
+        ((wish_of("blues"),), "The blues are not in the picture."),
+    ):
+        assert told(plain, plain, *wishes) == (said,), "nobody is said to pay for nothing"
+
+
+def test_a_place_is_told_what_it_keeps_and_nobody_pays_where_it_loses(bounds: Boundary) -> None:
+    plain, wished = chosen(bounds), chosen(bounds, Wish(box=(0, 0, 90, 80)))
+    said = told(plain, wished, Wish(box=(0, 0, 90, 80)))
+    assert said[0].startswith("The place asked for keeps ")
+    assert "more of its separation" in said[0]
+    lost = told(wished, plain, Wish(box=(0, 0, 90, 80)))
+    assert "less of its separation: the paper holds no more of it." in lost[0]
+    assert not any("pay" in one for one in lost)
 
 
 def test_hues_meet_all_round_and_weights_are_where_they_should_be() -> None:

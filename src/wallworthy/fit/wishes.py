@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -34,6 +34,9 @@ HIGHLIGHTS_LSTAR: Final = 80.0
 LEAST_CHROMA: Final = 10.0
 TOLD: Final = 0.02
 """Changes of less than this share are not told."""
+LEAST_SPREAD: Final = 0.5
+"""Standard deviation of L* below which a place has no separation to speak of."""
+TONES_OF: Final[dict[str | None, str]] = {"shadows": "the shadows", "highlights": "the lights"}
 ZONES: Final = (("the shadows", 0, 30), ("the mid-tones", 30, 70), ("the lights", 70, 100))
 
 
@@ -87,18 +90,85 @@ def _of_kind(lab: Array, kind: str) -> NDArray[np.bool_]:
     return (chroma > LEAST_CHROMA) & ((hue - first) % 360 < last - first)
 
 
-def paid(plain: Whole, wished: Whole, lab: Array) -> tuple[str, ...]:
-    """Who gains and who pays when wishes are heard, in sentences, payers first; lab: (n, 3), the picture's colours.
+@dataclass(frozen=True, slots=True, eq=False)
+class AskedFor:
+    """Colours of a picture that were asked for, Lab (n, 3), under one name; `kind` is None for places."""
 
-    Tones by the separation they keep, hues by the strength they keep.
+    kind: str | None
+    name: str
+    many: bool
+    lab: Array = field(repr=False)
+
+
+def asked_for(seen: Array, lab: Array, wishes: tuple[Wish, ...]) -> tuple[AskedFor, ...]:
+    """What was asked for, places first, all of them as one.
+
+    seen: Lab (H, W, 3), the picture in which kinds are looked for; lab: the same as it is printed.
     """
-    changes = [*_tones(plain, wished), *_hues(plain, wished, lab)]
-    told = sorted((change for change in changes if abs(change[0]) >= TOLD), key=lambda change: change[0])
-    return tuple(
-        f"{name.capitalize()} {'keep' if change > 0 else 'pay: they keep'} "
-        f"{100 * abs(change):.0f} % {'more' if change > 0 else 'less'} of their {what}."
-        for change, name, what in told
-    ) or ("Nothing else has to pay for it.",)
+    boxes = tuple(wish for wish in wishes if wish.box is not None)
+    found: list[AskedFor] = []
+    if boxes:
+        name = "the place asked for" if len(boxes) == 1 else "the places asked for"
+        found.append(AskedFor(None, name, len(boxes) > 1, lab[weights_of(seen, boxes) > 1]))
+    kinds = (wish for wish in wishes if wish.kind is not None)
+    found.extend(AskedFor(wish.kind, f"the {wish.kind}", True, lab[weights_of(seen, (wish,)) > 1]) for wish in kinds)
+    return tuple(found)
+
+
+def paid(plain: Whole, wished: Whole, lab: Array, asked: tuple[AskedFor, ...]) -> tuple[str, ...]:
+    """What comes of what was asked for, then who else gains and who pays, payers first; lab: (n, 3), the picture's
+    colours.
+
+    Tones by the separation they keep, hues by the strength they keep. Nobody pays where nothing is gained.
+    """
+    told = [_asked_told(plain, wished, one) for one in asked]
+    gained = any(gain for gain, _ in told)
+    named = {TONES_OF.get(one.kind, one.name) for one in asked if one.kind is not None}
+    changes = [change for change in (*_tones(plain, wished), *_hues(plain, wished, lab)) if change[1] not in named]
+    others = sorted((change for change in changes if abs(change[0]) >= TOLD), key=lambda change: change[0])
+    less = "pay: they keep" if gained else "keep"
+    return (
+        *(sentence for _, sentence in told),
+        *(
+            f"{name.capitalize()} {'keep' if change > 0 else less} {100 * abs(change):.0f} % "
+            f"{'more' if change > 0 else 'less'} of their {what}."
+            for change, name, what in others
+        ),
+        *(("Nothing else has to pay for it.",) if gained and not others else ()),
+    )
+
+
+def _asked_told(plain: Whole, wished: Whole, asked: AskedFor) -> tuple[bool, str]:
+    """Whether what was asked for gains, and what it does, in a sentence."""
+    name, its = asked.name.capitalize(), "their" if asked.many else "its"
+    if not len(asked.lab):
+        return False, f"{name} {'are' if asked.many else 'is'} not in the picture."
+    keep, them = ("keep", "them") if asked.many else ("keeps", "it")
+    changes = _kept(plain, wished, asked)
+    gains = [f"{100 * change:.0f} % more of {its} {what}" for change, what in changes if change >= TOLD]
+    if gains:
+        return True, f"{name} {keep} {' and '.join(gains)}."
+    least = min(changes, default=(0.0, ""))
+    if least[0] <= -TOLD:
+        return (
+            False,
+            f"{name} {keep} {-100 * least[0]:.0f} % less of {its} {least[1]}: the paper holds no more of {them}.",
+        )
+    return False, f"{name} {keep} no more than without asking: the paper holds no more of {them}."
+
+
+def _kept(plain: Whole, wished: Whole, asked: AskedFor) -> list[tuple[float, str]]:
+    """By how much more of strength and of separation what was asked for keeps, where it has any."""
+    before, after = plain.lab(asked.lab), wished.lab(asked.lab)
+    found: list[tuple[float, str]] = []
+    strength = np.hypot(*before[:, 1:].T).mean()
+    coloured = np.hypot(*asked.lab[:, 1:].T).mean() >= LEAST_CHROMA and strength > 0
+    if coloured and asked.kind not in TONES_OF:
+        found.append((float(np.hypot(*after[:, 1:].T).mean() / strength - 1), "strength"))
+    spread = before[:, 0].std()
+    if spread >= LEAST_SPREAD:
+        found.append((float(after[:, 0].std() / spread - 1), "separation"))
+    return found
 
 
 def _tones(plain: Whole, wished: Whole) -> list[tuple[float, str, str]]:

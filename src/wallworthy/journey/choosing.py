@@ -9,17 +9,19 @@ from typing import TYPE_CHECKING, Any, Final
 
 from wallworthy.base.records import Box, Master, Way
 from wallworthy.journey.recent import Recent
+from wallworthy.journey.sources import GreySource, PartSource
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
 
     from wallworthy.base.pixels import PixelSource
     from wallworthy.base.ticket import HangsWith
-    from wallworthy.fit.detail import Detailed
+    from wallworthy.fit.detail import Detailed, Reach
     from wallworthy.fit.whole import Whole
+    from wallworthy.fit.wishes import Wish
     from wallworthy.icc.read import Profile
     from wallworthy.journey.chain import Job
 
@@ -78,16 +80,23 @@ def as_wanted(job: Job, picture: NDArray[np.float32]) -> NDArray[np.float32]:
 
 
 def who_pays(job: Job) -> tuple[str, ...]:
-    """Who gains and who pays for what must not suffer, in sentences; nothing where nothing was asked."""
+    """What comes of what must not suffer, and who gains and pays, in sentences; nothing where nothing was asked."""
     if not job.must_not_suffer or job.source.chosen is None:
         return ()
     from wallworthy.colour.working import working_to_lab
-    from wallworthy.fit.wishes import paid
+    from wallworthy.fit.wishes import asked_for, paid
 
     asked = _Asked.by(job)
     plain = _chosen(replace(asked, wishes=(), drawn=False))
-    lab = working_to_lab(as_printed(job, _small(asked.picture))).reshape(-1, 3)
-    return paid(plain, job.source.chosen, lab[:: max(1, len(lab) // PAID_COLOURS)])
+    small = _small(asked.picture)
+    lab = working_to_lab(as_printed(job, small))
+    wishes = asked_for(working_to_lab(small), lab, _wishes(asked.picture, asked.wishes))
+    few = tuple(replace(one, lab=_thinned(one.lab)) for one in wishes)
+    return paid(plain, job.source.chosen, _thinned(lab.reshape(-1, 3)), few)
+
+
+def _thinned(colours: NDArray[np.float64]) -> NDArray[np.float64]:
+    return colours[:: max(1, len(colours) // PAID_COLOURS)]
 
 
 def viewed(job: Job, codes: Codes | None = None) -> tuple[NDArray[np.float32], float]:
@@ -127,46 +136,31 @@ def _detailed(job: Job) -> Detailed | None:
 
 
 def printed_source(job: Job, crop: Box | None) -> PixelSource:
-    """A part of the master's pixels as they go to the paper: for `detail` drawn out for its map."""
+    """A part of the master's pixels as they go to the paper: for `detail` drawn out as in the whole print."""
     from wallworthy.master.source import working_source
 
-    source, chosen = working_source(job.master, crop, job.way), _detailed(job)
+    chosen = _detailed(job)
     if chosen is None:
-        return source  # greys are made by the chain, after scaling
-    from wallworthy.fit.detail import DrawnSource
+        return working_source(job.master, crop, job.way)  # greys are made by the chain, after scaling
+    from wallworthy.fit.detail import DrawnSource, reach_for
     from wallworthy.fit.lights import Frame
 
-    whole = source if job.black_and_white is None else GreySource(source)
     top, left, height, width = job.shown_px
+    per_degree = px_per_degree(job, width / job.size_mm[0])
     part = crop or (0, 0, job.master.height_px, job.master.width_px)
-    frame = Frame(part[0] - top, part[1] - left, height, width)
-    return DrawnSource(whole, chosen, px_per_degree(job, width / job.size_mm[0]), frame)
+    read = _with_surroundings((part[0] - top, part[1] - left, *part[2:]), (height, width), reach_for(per_degree))
+    source = working_source(job.master, (top + read[0], left + read[1], *read[2:]), job.way)
+    whole = source if job.black_and_white is None else GreySource(source)
+    drawn = DrawnSource(whole, chosen, per_degree, Frame(read[0], read[1], height, width))
+    return PartSource(drawn, (part[0] - top - read[0], part[1] - left - read[1], *part[2:]))
 
 
-class GreySource:
-    """A `PixelSource` in greys of the same lightness."""
-
-    def __init__(self, source: PixelSource) -> None:
-        self._source = source
-
-    @property
-    def width_px(self) -> int:
-        return self._source.width_px
-
-    @property
-    def height_px(self) -> int:
-        return self._source.height_px
-
-    def strips(self, rows: int) -> Iterator[NDArray[np.uint16]]:
-        """Strips of `rows` from the top, (rows, width, 3) uint16. Errors of the source pass through."""
-        import numpy as np
-
-        from wallworthy.fit.greys import in_grey
-
-        full = np.float32(65535)
-        for strip in self._source.strips(rows):
-            floats = strip.astype(np.float32) / full
-            yield np.rint(in_grey(floats) * full).astype(np.uint16)
+def _with_surroundings(part: Box, size: tuple[int, int], reach: Reach) -> Box:
+    """A part of the shown picture (rows, columns) in its pixels, with what counts for how it is drawn out."""
+    top, left, rows, columns = part
+    above, before = (max(0, first // reach.step * reach.step - reach.halo) for first in (top, left))
+    below, behind = min(size[0], top + rows + reach.halo), min(size[1], left + columns + reach.halo)
+    return above, before, below - above, behind - before
 
 
 def printed_by(job: Job, lab_of: Printed, px_per_mm: float) -> Printed:
@@ -197,13 +191,11 @@ def drawn_window(job: Job, window: Callable[[Box], Codes], size_px: tuple[int, i
     if box[2:] != (height, width):
         reach = Reach(min(reach.step, MOST_STEP))
     top, left, rows, columns = box
-    above, before = (max(0, first // reach.step * reach.step - reach.halo) for first in (top, left))
-    below, behind = min(height, top + rows + reach.halo), min(width, left + columns + reach.halo)
+    read = _with_surroundings(box, (height, width), reach)
     full = np.float32(65535)
-    codes = window((above, before, below - above, behind - before))
-    picture = as_printed(job, codes.astype(np.float32) / full)
-    drawn = drawn_part(picture, chosen, per_degree, Frame(above, before, height, width), reach)
-    drawn = drawn[top - above :, left - before :][:rows, :columns]
+    picture = as_printed(job, window(read).astype(np.float32) / full)
+    drawn = drawn_part(picture, chosen, per_degree, Frame(read[0], read[1], height, width), reach)
+    drawn = drawn[top - read[0] :, left - read[1] :][:rows, :columns]
     return np.rint(drawn * full).astype(np.uint16)
 
 
@@ -300,9 +292,16 @@ def _choose(asked: _Asked) -> Whole:
 
 
 def _weight(picture: _Picture, wishes: tuple[str, ...]) -> NDArray[np.float64]:
-    """How much each pixel of the small picture matters, (H, W); places are kept in the master's pixels."""
+    """How much each pixel of the small picture matters, (H, W)."""
     from wallworthy.colour.working import working_to_lab
-    from wallworthy.fit.wishes import Wish, weights_of, wish_of
+    from wallworthy.fit.wishes import weights_of
+
+    return weights_of(working_to_lab(_small(picture)), _wishes(picture, wishes))
+
+
+def _wishes(picture: _Picture, texts: tuple[str, ...]) -> tuple[Wish, ...]:
+    """The wishes for the small picture; places are kept in the master's pixels."""
+    from wallworthy.fit.wishes import Wish, wish_of
 
     small = _small(picture)
     top, left, height, width = picture.crop or (0, 0, picture.master.height_px, picture.master.width_px)
@@ -316,7 +315,7 @@ def _weight(picture: _Picture, wishes: tuple[str, ...]) -> NDArray[np.float64]:
         last = math.ceil((box[0] + box[2] - top) * down), math.ceil((box[1] + box[3] - left) * across)
         return Wish(box=(*first, last[0] - first[0], last[1] - first[1]))
 
-    return weights_of(working_to_lab(small), tuple(wish(text) for text in wishes))
+    return tuple(wish(text) for text in texts)
 
 
 def place_of(text: str) -> Box | None:
