@@ -91,9 +91,11 @@ def test_a_part_is_drawn_out_as_the_whole_is(job: Job) -> None:
 def test_a_crop_of_the_shown_picture_knows_where_it_lies(job: Job) -> None:
     detail = replace(job, way=Way.DETAIL, size_mm=(3000.0, 2000.0))
     whole = np.concatenate(list(printed_source(detail, None).strips(40))).astype(int)
-    tile = np.concatenate(list(printed_source(detail, (20, 40, 60, 80)).strips(40))).astype(int)
-    inner = (slice(20, 40), slice(20, 60))
-    assert np.abs(tile[inner] - whole[20:80, 40:120][inner]).max() <= 1
+    for top, left, height, width in ((20, 40, 60, 80), (3, 7, 11, 13), (90, 120, 10, 30), (0, 0, 100, 1)):
+        strips = list(printed_source(detail, (top, left, height, width)).strips(8))
+        assert [len(strip) for strip in strips[:-1]] == [8] * (len(strips) - 1)
+        tile = np.concatenate(strips).astype(int)
+        assert np.array_equal(tile, whole[top : top + height, left : left + width]), "as the whole print has it there"
     shown = replace(detail, crop_px=(20, 40, 60, 80), size_mm=(1600.0, 1200.0))
     alone = np.concatenate(list(printed_source(shown, (20, 40, 60, 80)).strips(40))).astype(int)
     assert np.array_equal(alone, drawn_codes(shown, np.concatenate(list(plain_strips(shown)))))
