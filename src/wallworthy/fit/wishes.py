@@ -150,10 +150,8 @@ def _asked_told(plain: Whole, wished: Whole, asked: AskedFor) -> tuple[bool, str
         return True, f"{name} {keep} {' and '.join(gains)}."
     least = min(changes, default=(0.0, ""))
     if least[0] <= -TOLD:
-        return (
-            False,
-            f"{name} {keep} {-100 * least[0]:.0f} % less of {its} {least[1]}: the paper holds no more of {them}.",
-        )
+        less = f"{-100 * least[0]:.0f} % less of {its} {least[1]}"
+        return False, f"{name} {keep} {less} than without asking: better let {them} go."
     return False, f"{name} {keep} no more than without asking: the paper holds no more of {them}."
 
 
