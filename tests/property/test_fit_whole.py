@@ -11,6 +11,8 @@ import pyvips
 from wallworthy.base.records import Correction, Way
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.colour.working import lab_to_working
+from wallworthy.demo.printer import VirtualPrinter
+from wallworthy.demo.profiling import characterised
 from wallworthy.fit.boundary import Boundary, boundary, hue_of, jpt_to_lab, lab_to_jpt
 from wallworthy.fit.compose import compose, device_of, direct
 from wallworthy.fit.figures import distinct_steps, largest_step, ramps, reversed_tones
@@ -107,6 +109,19 @@ def test_greys_stay_grey_and_hues_stay(chosen: Whole) -> None:
     seen = np.hypot(after[:, 1], after[:, 2]) > 0.01
     turn = np.abs((hue_of(after) - hue_of(before) + 180) % 360 - 180)
     assert turn[seen].max() < 0.01
+
+
+def test_a_strong_red_is_led_to_where_a_matt_paper_holds_it() -> None:
+    """Below its strongest red a matt paper's reach falls off as a cliff does: at the red's own tone it holds 44 of C*
+    98, three L* lighter 78."""
+    matt = boundary(parse_profile(characterised(VirtualPrinter("matt")), "matt"))
+    lab = np.full((90, 120, 3), [46.0, -12.0, -18.0])
+    lab[..., 0] += 30 * np.linspace(-1, 1, 90)[:, None]
+    lab[30:50, 40:60] = [49.0, 74.0, 61.0]
+    picture = np.clip(lab_to_working(lab), 0, 1).astype(np.float32)
+    (printed,) = choose_for_picture(picture, matt, PX_PER_DEGREE).lab(np.array([[49.0, 74.0, 61.0]]))
+    assert np.hypot(printed[1], printed[2]) > 53
+    assert ciede2000(np.array([49.0, 74.0, 61.0]), printed) < 13
 
 
 def test_asked_colours_are_held(chosen: Whole, bounds: Boundary) -> None:

@@ -14,7 +14,8 @@ tile comes out as the same pixels of the whole picture do.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, fields, replace
 from typing import Final
 
@@ -24,6 +25,7 @@ from numpy.typing import NDArray
 from wallworthy.base.pixels import PixelSource
 from wallworthy.base.records import Way
 from wallworthy.colour.working import lab_to_working, working_lightness, working_to_lab
+from wallworthy.fit.blocks import BLOCKS, block_means, spread, windowed, with_neighbours
 from wallworthy.fit.boundary import Boundary
 from wallworthy.fit.inverse import nearest_device
 from wallworthy.fit.lights import NOWHERE, Frame, Lights, lights_for
@@ -32,7 +34,7 @@ from wallworthy.fit.whole import Whole, choose_for_picture
 from wallworthy.icc.lut import Nodes, nodes_grid, prepared_lut
 from wallworthy.icc.quick import print_lab
 from wallworthy.icc.read import Profile
-from wallworthy.raster.stream import rechunk
+from wallworthy.raster.stream import rechunk, rows_for
 
 Floats = NDArray[np.float32]
 Map = Callable[[Floats], Floats]
@@ -59,8 +61,6 @@ FARTHEST: Final = np.float32(0.4)
 """Most that is ever added to the picture, working RGB."""
 ASKED: Final = 2
 """How often the map is asked what is still short."""
-BLOCKS: Final = 3
-"""Blocks in half a window."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -156,35 +156,69 @@ class Drawing:
     """Where the rows lie in the shown picture; only `lights` ask for it."""
 
 
-def drawn_out_strips(strips: Iterator[Floats], drawing: Drawing, rows: int = 0) -> Iterator[Floats]:
-    """The same in strips of about `rows`, given in strips of any height; equal to the whole, pixel for pixel.
+@dataclass(frozen=True, slots=True)
+class _Waiting:
+    """Rows of the picture whose surroundings are still to come."""
 
-    Holds two strips and their halos. Rows are worked in multiples of a block from the top.
+    picture: Floats
+    print_light: Floats
+    """What they print, lightness."""
+
+    def part(self, rows: slice) -> _Waiting:
+        return _Waiting(self.picture[rows], self.print_light[rows])
+
+
+def drawn_out_strips(strips: Iterable[Floats], drawing: Drawing, rows: int = 0) -> Iterator[Floats]:
+    """The same in strips of any height, given in strips of any height; equal to the whole, pixel for pixel.
+
+    Worked about `rows` at a time, in whole rows of blocks; so many and those of a `Reach.halo` are held.
     """
-    reach, done = drawing.reach, 0
-    rows = max(math.ceil(max(rows, 1) / reach.step), 2 * BLOCKS + 2) * reach.step
-    held: Floats | None = None
-    above = 0
-    ended = False
-    while not ended or held is not None:
-        while not ended and (held is None or held.shape[0] < above + rows + reach.halo):
-            more = next(strips, None)
-            if more is None:
-                ended = True
-            else:
-                held = more if held is None else np.concatenate([held, more])
-        if held is None:
-            return
-        count = min(rows, held.shape[0] - above)
-        last = above + count == held.shape[0]
-        window = held[: above + count + reach.halo]
-        yield _window(window, drawing, slice(above, above + count), done)
-        done += count
-        if last:
-            return
-        start = above + count
-        keep = min(start, reach.halo)
-        held, above = held[start - keep :], keep
+    step = drawing.reach.step
+    waiting: deque[_Waiting] = deque()
+
+    def lost() -> Iterator[Floats]:
+        for picture in rechunk(strips, math.ceil(max(rows, 1) / step) * step):
+            printed = drawing.printed(picture)
+            waiting.append(_Waiting(picture, np.asarray(printed @ LIGHTNESS, dtype=np.float32)))
+            yield np.asarray((picture - printed) @ LIGHTNESS, dtype=np.float32)
+
+    done = 0
+    for shares in with_neighbours(_shares(lost(), step)):
+        first, last = 1, len(shares) - 1
+        while first < last:
+            now, most = waiting.popleft(), (last - first) * step
+            if len(now.picture) > most:
+                waiting.appendleft(now.part(slice(most, None)))
+                now = now.part(slice(most))
+            height, width = now.picture.shape[:2]
+            count = math.ceil(height / step)
+            few = rows_for(width)
+            for above in range(0, height, few):
+                part = range(above, min(above + few, height))
+                kept = spread(shares[first - 1 : first + count + 1], step, part, width)
+                yield _drawn(now.part(slice(part.start, part.stop)), kept, drawing, done + above)
+            first, done = first + count, done + height
+
+
+def _shares(lost: Iterable[Floats], step: int) -> Iterator[Floats]:
+    """For rows of blocks, (h, w, 2): how much of what is lost there is its fine part, parted from edges by the mean
+    that keeps them, and that much of the mean itself."""
+    moments = (block_means(np.stack([plane, plane * plane], axis=-1), step) for plane in lost)
+    fine = (_fineness(blocks) for blocks in _local(moments))
+    return _local(fine)
+
+
+def _local(rows: Iterable[Floats]) -> Iterator[Floats]:
+    """Means over the windows of blocks."""
+    counted = (np.concatenate([blocks, np.ones_like(blocks[..., :1])], axis=-1) for blocks in rows)
+    return (total[..., :-1] / total[..., -1:] for total in windowed(counted))
+
+
+def _fineness(moments: Floats) -> Floats:
+    mean = moments[..., 0]
+    scatter = np.maximum(moments[..., 1] - mean**2, 0)
+    share = (EDGE**2 / (scatter + EDGE**2)) ** 2
+    return np.stack([share, share * mean], axis=-1)
 
 
 class DrawnSource:
@@ -212,13 +246,12 @@ class DrawnSource:
         return rechunk((np.rint(strip * np.float32(65535)).astype(np.uint16) for strip in drawn), rows)
 
 
-def _window(picture: Floats, drawing: Drawing, rows: slice, done: int) -> Floats:
-    """`rows` of a window that begins on a block's edge and has a halo at edges that are not the picture's own; `done`
-    rows lie above them."""
-    printed = drawing.printed
-    before = printed(picture)
-    more = _fine(np.asarray((picture - before) @ LIGHTNESS, dtype=np.float32), drawing.reach)[rows]
-    picture, before = picture[rows], before[rows] @ LIGHTNESS
+def _drawn(now: _Waiting, kept: Floats, drawing: Drawing, done: int) -> Floats:
+    """Rows drawn out; kept: (H, W, 2), `_shares` of each pixel. `done` rows of the picture lie above them."""
+    picture, before, printed = now.picture, now.print_light, drawing.printed
+    # lost - ((1 - share) lost + share mean) = share (lost - mean)
+    fine = kept[..., 0] * (picture @ LIGHTNESS - before) - kept[..., 1]
+    more = np.asarray(KEPT * MOST * np.tanh(fine / MOST), dtype=np.float32)
     if drawing.lights is not None:
         frame = replace(drawing.frame, top=drawing.frame.top + done)
         more += drawing.lights.at(picture @ LIGHTNESS, frame)
@@ -239,82 +272,3 @@ def _lighter(picture: Floats, added: Floats) -> Floats:
     dark = np.where(added < 0, np.clip(1 - light / DARK, 0, 1), 0)
     towards = 1 + dark[..., None] * (picture / np.maximum(light, UNSURE)[..., None] - 1)
     return np.asarray(np.clip(picture + added[..., None] * towards, 0, 1), dtype=np.float32)
-
-
-def _fine(lost: Floats, reach: Reach) -> Floats:
-    """What the print shall have more, (H, W): the fine part of the lightness the map takes, parted from its edges."""
-    blocks = _Blocks(lost.shape[0], lost.shape[1], reach.step)
-    lost = lost[..., None]
-    mean = blocks.mean(lost)
-    count = blocks.window(np.ones_like(mean))
-
-    def local(values: Floats) -> Floats:
-        return blocks.window(values) / count
-
-    mean = local(mean)
-    spread = local(blocks.mean(lost * lost)) - mean**2
-    edge = 1 - (EDGE**2 / (np.maximum(spread, 0) + EDGE**2)) ** 2
-    # lost - (edge lost + (1 - edge) mean) = (1 - edge)(lost - mean)
-    fine = blocks.spread(local(1 - edge)) * lost - blocks.spread(local((1 - edge) * mean))
-    return np.asarray(KEPT * MOST * np.tanh(fine[..., 0] / MOST), dtype=np.float32)
-
-
-class _Blocks:
-    """Means over blocks of `step` pixels from the upper left, sums over windows of blocks, and back to pixels."""
-
-    def __init__(self, height: int, width: int, step: int) -> None:
-        self.shape, self.step = (height, width), step
-
-    def mean(self, plane: Floats) -> Floats:
-        """Block means of (H, W, K), (h, w, K); blocks cut by the edge count what they have."""
-        step = self.step
-        if step == 1:
-            return plane
-        height, width = self.shape
-        short = (-height % step, -width % step)
-        padded = np.pad(plane, ((0, short[0]), (0, short[1]), (0, 0)))
-        down, across = padded.shape[0] // step, padded.shape[1] // step
-        # one addition at a time: the order, and so the last bit, does not depend on how the picture was cut
-        rows = padded.reshape(down, step, padded.shape[1], -1)
-        total = rows[:, 0].copy()
-        for n in range(1, step):
-            total += rows[:, n]
-        columns = total.reshape(down, across, step, -1)
-        result = columns[:, :, 0].copy()
-        for n in range(1, step):
-            result += columns[:, :, n]
-        tall = np.full((down, 1, 1), step, np.float32)
-        wide = np.full((1, across, 1), step, np.float32)
-        tall[-1], wide[0, -1] = step - short[0], step - short[1]
-        return np.asarray(result / (tall * wide), dtype=np.float32)
-
-    def window(self, blocks: Floats) -> Floats:
-        """Sums over 2 BLOCKS + 1 blocks each way; beyond the picture there is nothing."""
-        return np.asarray(_summed(_summed(blocks, 0), 1), dtype=np.float32)
-
-    def spread(self, blocks: Floats) -> Floats:
-        """Back to pixels, straight lines between the middles of blocks, (H, W, K)."""
-        return self._spread_along(self._spread_along(blocks, 0), 1)
-
-    def _spread_along(self, blocks: Floats, axis: int) -> Floats:
-        place = (np.arange(self.shape[axis]) + 0.5) / self.step - 0.5
-        low = np.floor(place).astype(np.int64)
-        share = (place - low).astype(np.float32)
-        size = blocks.shape[axis]
-        shape = [1, 1, 1]
-        shape[axis] = -1
-        near = np.take(blocks, np.clip(low, 0, size - 1), axis=axis)
-        far = np.take(blocks, np.clip(low + 1, 0, size - 1), axis=axis)
-        return np.asarray(near + share.reshape(shape) * (far - near), dtype=np.float32)
-
-
-def _summed(blocks: Floats, axis: int) -> Floats:
-    """Sums over 2 BLOCKS + 1 blocks along one axis."""
-    pad = [(0, 0)] * 3
-    pad[axis] = (BLOCKS, BLOCKS)
-    padded = np.pad(blocks, pad)
-    size = blocks.shape[axis]
-    total = np.take(padded, range(size), axis=axis)
-    for n in range(1, 2 * BLOCKS + 1):
-        total = total + np.take(padded, range(n, n + size), axis=axis)
-    return total

@@ -36,7 +36,7 @@ DEEP_WIDTH: Final = 10.0
 """L* that way is long."""
 STRAY: Final[Mapping[Way, float]] = MappingProxyType({Way.WHOLE: 0.0002, Way.DETAIL: 0.0006})
 """Price of a dark tone one L* off, squared, against slope lost, squared; `detail` draws out beforehand what is lost."""
-STRAY_ABOVE: Final = 2.5
+STRAY_ABOVE: Final = 4.0
 """How many times dearer mid-tones and lights are: what a picture looks like as a whole hangs on them."""
 MIDDLE: Final = (25.0, 50.0)
 """L* between which the price rises."""

@@ -45,10 +45,9 @@ PERCENTILE: Final = 0.99
 FANS: Final = (-0.45, -0.3, -0.15, 0.0, 0.15, 0.35, 0.7, 1.5, 3.0)
 """How rays lie: 0 keeps lightness, above it they fan out from grey, below it they draw together: strong colours go
 towards black and white as they lose chroma."""
-CALM_FANS: Final = (-0.3, -0.15, 0.0, 0.15, 0.35, 0.7)
-"""Those that `detail` may choose from: rays that turn much make neighbours of different strength part in lightness."""
-BOW: Final = 1.0
-"""Strongest colours of the paper's, in chroma, at which rays no longer turn."""
+LATE: Final = 4
+"""Rays turn by this power of chroma, in the paper's strongest colours: colours that a paper holds keep their lightness
+among neighbours of other strength, those near its strongest and beyond meet where it holds most."""
 PARALLEL: Final = 0.4
 """Share of the way from the strongest colour's lightness to black or white in which rays become parallel again."""
 PLAIN: Final = 0.01
@@ -155,7 +154,7 @@ class Look:
         return planes_of(seen_lab(lab.reshape(self.lab.shape), self.px_per_degree).reshape(-1, 3))
 
 
-def choose_whole(look: Look, sample: Array, bounds: Boundary, tone: Array, fans: tuple[float, ...] = FANS) -> Whole:
+def choose_whole(look: Look, sample: Array, bounds: Boundary, tone: Array) -> Whole:
     """Choose rays and knees by hue: the least that the eye sees, S-CIELAB, plus texture lost, priced.
 
     sample: (n, 3) J, P, T of the picture's colours after the tone curve, for its reach.
@@ -168,8 +167,8 @@ def choose_whole(look: Look, sample: Array, bounds: Boundary, tone: Array, fans:
     weight, some = look.weight.ravel(), slice(None, None, TEXTURED)
     dear = TEXTURED * (weight * look.deviation.ravel())[some]
     plain = np.zeros((2, HUES))
-    cost = np.zeros((len(KNEES), len(fans), 2, SECTORS))
-    for m, fan in enumerate(fans):
+    cost = np.zeros((len(KNEES), len(FANS), 2, SECTORS))
+    for m, fan in enumerate(FANS):
         paper = rays(bounds, plain + fan)
         picture = picture_reach(sample[::TEXTURED], bounds, plain + fan, paper)
         for n, knee in enumerate(KNEES):
@@ -178,12 +177,12 @@ def choose_whole(look: Look, sample: Array, bounds: Boundary, tone: Array, fans:
             lost = dear * texture_lost(tried, jpt[some])
             total = np.bincount(place, away, 2 * SECTORS) + np.bincount(place[some], lost, 2 * SECTORS)
             cost[n, m] = total.reshape(2, SECTORS)
-    cost += PLAIN * weight.sum() / SECTORS * np.abs(np.array(fans))[None, :, None, None]
+    cost += PLAIN * weight.sum() / SECTORS * np.abs(np.array(FANS))[None, :, None, None]
     cost = cost + 0.5 * (np.roll(cost, 1, axis=-1) + np.roll(cost, -1, axis=-1)) + 1e-3 * cost.sum(-1, keepdims=True)
     # one knee on both sides of the strongest colour, each side its rays
     knees = cost.min(axis=1).sum(axis=1).argmin(axis=0)
     best = np.take_along_axis(cost, knees[None, None, None, :], axis=0)[0].argmin(axis=0)
-    fan = np.stack([_smooth(np.array(fans)[side]) for side in best])
+    fan = np.stack([_smooth(np.array(FANS)[side]) for side in best])
     paper = rays(bounds, fan)
     return Whole(bounds, tone, fan, _smooth(np.array(KNEES)[knees]), paper, picture_reach(sample, bounds, fan, paper))
 
@@ -197,7 +196,7 @@ def _means(plane: Array, step: int) -> Array:
 
 def _turned(strength: Array) -> Array:
     """How much of its turn a ray has made at a chroma, in strongest ones."""
-    return BOW * np.tanh(strength / BOW)
+    return np.asarray(np.tanh(strength**LATE))
 
 
 def along_ray(axis: Array, turn: Array) -> Array:
@@ -333,15 +332,14 @@ def choose_for_picture(
 
     weight: (H, W), how much each pixel matters (`fit.wishes`); all alike by default. tones: what the
     tone curve is chosen for, by default the picture's own; those of a set, and all of it share one curve.
-    way: `whole` or `detail`, whose curves are priced differently and whose rays turn less (`fit.detail` has the rest).
+    way: `whole` or `detail`, whose curves are priced differently (`fit.detail` has the rest).
     """
     lab, deviation, weight = _looked_at(picture, px_per_degree, weight)
     colours, around, matters = _sample(lab, deviation, weight)
     tones = Tones.of(colours[:, 0], around, matters) if tones is None else tones
     tone = tone_curve(tones, bounds.black_lstar, way)
     look = Look.of(lab, deviation, weight, px_per_degree)
-    fans = CALM_FANS if way is Way.DETAIL else FANS
-    return choose_whole(look, toned(lab_to_jpt(colours), tone), bounds, tone, fans)
+    return choose_whole(look, toned(lab_to_jpt(colours), tone), bounds, tone)
 
 
 def tones_of(picture: NDArray[np.float32], px_per_degree: float, weight: Array | None = None) -> Tones:
