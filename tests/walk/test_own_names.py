@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from support.commands import Teller
 from wallworthy.base.files import sha256_of
 from wallworthy.journey import finishing
 from wallworthy.journey.finishing import FinalWish, make_final
+from wallworthy.journey.home import opened
 
 pytestmark = pytest.mark.practice
 
@@ -79,3 +81,10 @@ def test_a_sheet_without_a_name_takes_the_next_or_with_force_the_one_there(tell:
         made = tell.ok("test", ticket, "--ppi", "120", *words)["files"][0]["path"]
         assert Path(made).name == (f"slope-{ticket}-sheet-1-2.tif" if not kept else there.name)
         assert (there.read_bytes() == b"of another day") is not kept
+
+
+def test_a_title_that_is_no_file_name_makes_one_all_the_same(tell: Teller, ticket: str) -> None:
+    with opened(tell.home) as journal, journal.write():
+        journal.tickets.update(replace(journal.tickets.get(ticket), title="../dusk/by the bay: 2."))
+    assert Path(tell.ok("proof", ticket)["files"][0]["path"]).name == f"dusk-by the bay- 2-{ticket}-proof.png"
+    assert Path(tell.ok("final", ticket, "--ppi", "60")["files"][0]["path"]).parent == Path.cwd()

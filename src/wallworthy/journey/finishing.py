@@ -187,8 +187,8 @@ def _named(journal: Journal, ticket: Ticket, wish: FinalWish, settled: Settled) 
     """The name that was given, else one of the ticket's own."""
     if wish.out is not None:
         return nullcontext(wish.out)
-    stem, suffix = f"{ticket.title}-{ticket.id}-final", FIRST_SUFFIX[settled.format]
-    return own_name(journal.home, Path.cwd(), stem, suffix, files=final_files, force=wish.force)
+    suffix = FIRST_SUFFIX[settled.format]
+    return own_name(journal.home, Path.cwd(), ticket, "final", suffix, files=final_files, force=wish.force)
 
 
 def _check_target(journal: Journal, target: Path, wish: FinalWish, settled: Settled) -> None:

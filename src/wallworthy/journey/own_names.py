@@ -11,6 +11,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from wallworthy.base.locks import HELD, holding
+from wallworthy.base.ticket import Ticket
 
 Files = Callable[[Path], tuple[Path, ...]]
 
@@ -22,12 +23,13 @@ def alone(name: Path) -> tuple[Path, ...]:
 
 @contextmanager
 def own_name(
-    home: Path, folder: Path, stem: str, suffix: str, *, files: Files = alone, force: bool = False
+    home: Path, folder: Path, ticket: Ticket, kind: str, suffix: str, *, files: Files = alone, force: bool = False
 ) -> Generator[Path]:
-    """`stem.suffix` in the folder, or with the first number behind the stem whose files are not there.
+    """`title-id-kind.suffix` in the folder, or with the first number behind that whose files are not there.
 
     While the block runs no other process of this home gets that name. force: the newest there is replaced instead.
     """
+    stem = f"{_plain(ticket.title)}-{ticket.id}-{kind}"
     number = _newest(folder, stem, suffix) if force else 1
     while True:
         target = folder / f"{stem}{suffix if number == 1 else f'-{number}{suffix}'}"
@@ -37,6 +39,12 @@ def own_name(
                 yield target
                 return
         number += 1
+
+
+def _plain(title: str) -> str:
+    """A title as part of a file's name."""
+    kept = "".join(letter if letter.isalnum() or letter in " -_." else "-" for letter in title)
+    return kept.strip(" .-")[:80] or "print"
 
 
 def _newest(folder: Path, stem: str, suffix: str) -> int:

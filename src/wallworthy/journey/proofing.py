@@ -61,8 +61,7 @@ def prove(
         )
     with opened(home) as journal:
         ticket = asked(journal.tickets.get(ticket_id), correct, way)
-        stem = f"{ticket.title}-{ticket.id}-proof"
-        own = nullcontext(out) if out else own_name(journal.home, Path.cwd(), stem, ".png", force=force)
+        own = nullcontext(out) if out else own_name(journal.home, Path.cwd(), ticket, "proof", ".png", force=force)
         with own as target:
             for place, suffix in ((target, ".png"), (lab, ".tif")):
                 if place is not None:

@@ -95,14 +95,16 @@ def make_sheet(home: Path | None, ticket_id: str, wish: SheetWish, progress: Pro
             layouts = _laid_out(wish, job, ppi, part)
             picture = reading(job, layouts[0])
             picture_lab = working_to_lab(picture[::2, ::2])
+            progress("looking at the picture", 0.3)
             began = time.perf_counter()
             asked = _asked(journal, ticket, job, picture_lab)
             belief = belief_of(asked, ticket)
             plan = _planned(layouts, belief, ticket, sheet_no)
             design_s = time.perf_counter() - began
+            progress("choosing what to try", 0.4)
             crops = choose_crops(picture_lab, job.shown_px, layouts[0], job.size_mm)
             engine = engine_for(job, press, ppi, picture)
-            progress("drawing the sheet", 0.3)
+            progress("drawing the sheet", 0.5)
             targets = held.enter_context(_targets(journal, ticket, wish, delivery, plan, sheet_no))
             drawn = [
                 _drawn(job, press, engine, layout, crops, plan, ticket, sheet_no, target, force=wish.force)
@@ -184,8 +186,8 @@ def _targets(
             return (first,)
         return tuple(first.with_name(f"{first.stem}-{code}{first.suffix}") for code in plan.codes)
 
-    stem, suffix = f"{ticket.title}-{ticket.id}-sheet-{sheet_no}", FIRST_SUFFIX[form]
-    own = own_name(journal.home, Path.cwd(), stem, suffix, files=files, force=wish.force)
+    rest, suffix = f"sheet-{sheet_no}", FIRST_SUFFIX[form]
+    own = own_name(journal.home, Path.cwd(), ticket, rest, suffix, files=files, force=wish.force)
     with nullcontext(wish.out) if wish.out else own as first:
         if first.suffix.lower() not in SUFFIXES:
             raise InputError(

@@ -64,7 +64,7 @@ def _sheet(home: Path, ticket_id: str, asked: Mapping[str, Any], progress: Progr
         delivery = journal.conditions.get(ticket.condition).delivery
         number = 1 + max((sheet.no for sheet in journal.sheets.list(ticket.id)), default=0)
     suffix = FIRST_SUFFIX["tiff" if delivery is Delivery.NUMBERS else "jpeg"]
-    with own_name(home, folder, f"{_plain(ticket.title)}-{ticket.id}-sheet-{number}", suffix) as out:
+    with own_name(home, folder, ticket, f"sheet-{number}", suffix) as out:
         answer = make_sheet(home, ticket.id, SheetWish(out=out, **asked), progress)
     return JobResult(ticket.id, sheet_no=answer.sheet_no)
 
@@ -79,9 +79,8 @@ def _final(home: Path, ticket_id: str, asked: Mapping[str, Any], progress: Progr
         condition = journal.conditions.get(ticket.condition)
         again = wish.again and bool(finals)
         form = finals[-1].settings["format"] if again else settled_for(wish, condition).format
-    stem = f"{_plain(ticket.title)}-{ticket.id}-final"
     settings = {name: getattr(wish, name) for name in ("ppi", "bits", "sharpen", "file_format", "delivery", "again")}
-    with own_name(home, folder, stem, FIRST_SUFFIX[form], files=final_files) as out:
+    with own_name(home, folder, ticket, "final", FIRST_SUFFIX[form], files=final_files) as out:
         make_final(home, ticket.id, FinalWish(out=out, **settings), progress)
     with opened(home) as journal:
         return JobResult(ticket.id, final_no=journal.finals.list(ticket.id)[-1].no)
@@ -136,9 +135,3 @@ def _ready(home: Path, ticket: str) -> Path:
     folder = prints_folder(home, ticket)
     make_folder(folder)
     return folder
-
-
-def _plain(title: str) -> str:
-    """A title as part of a file's name."""
-    kept = "".join(letter if letter.isalnum() or letter in " -_." else "-" for letter in title)
-    return kept.strip(" .-")[:80] or "print"
