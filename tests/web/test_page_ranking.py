@@ -61,9 +61,17 @@ def test_the_best_paper_lies_first_with_its_reason(visit: Callable[..., Watched]
     distance.select_option("")
     size = page.get_by_role("combobox", name="Size of the picture")
     size.select_option("other")
-    page.get_by_role("textbox", name="Size of the picture").fill("9000 x 9000")
-    page.keyboard.press("Enter")
-    page.get_by_role("alert").get_by_text("can’t be made").wait_for()
+    field = page.get_by_role("textbox", name="Size of the picture")
+    for text, why in (("9000 x 9000", "can’t be made"), ("hello", "is not a size")):
+        assert field.evaluate("(field) => field === document.activeElement"), "it is there to be typed in"
+        page.keyboard.type(text)
+        page.keyboard.press("Enter")
+        page.get_by_role("alert").get_by_text(why).wait_for()
+        assert field.input_value() == text, "what was refused can be mended"
+        assert field.get_attribute("aria-invalid") == "true"
+        field.select_text()
+    page.keyboard.press("Escape")
+    assert size.evaluate("(choice) => choice === document.activeElement")
     assert size.input_value() == "A3", "what can't be is not shown as the order"
     watched.complaints.clear()  # the browser tells of every answer that refuses
     assert watched.complaints == []
