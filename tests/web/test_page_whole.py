@@ -69,6 +69,28 @@ def test_a_stage_stays_whole_while_work_runs(open_with: Callable[..., Watched], 
     page.close()
 
 
+def test_a_sheet_that_is_drawn_tells_of_it_on_bare_paper(open_with: Callable[..., Watched], sheeted: str) -> None:
+    """Over nothing that is outlined on the sheet, and with the time left."""
+    watched = open_with(f"/t/{sheeted}/test", [{**RUNNING, "kind": "sheet", "ticket": sheeted}])
+    page = watched.page
+    told = page.get_by_role("status").filter(has_text="Drawing the sheet, 40 %.")
+    assert "About a minute left." in told.inner_text()
+    grounds = told.evaluate(
+        """(told) => [".note", ".sheet"].map((one) => getComputedStyle(told.closest(one)).backgroundColor)"""
+    )
+    assert grounds[0] == grounds[1]
+    page.close()
+
+
+def test_a_phone_that_is_not_let_in_is_told_in_lines(open_with: Callable[..., Watched], sheeted: str) -> None:
+    watched = open_with(f"/t/{sheeted}/test", [])
+    page = watched.page
+    page.get_by_role("button", name="Judge on a phone").click()
+    away = page.get_by_role("button", name="Put it away").bounding_box()
+    assert away["width"] > away["height"], "one line, not a letter each"
+    page.close()
+
+
 def test_a_long_correction_in_greys_stays_whole(open_with: Callable[..., Watched], served: Served, ticket: str) -> None:
     watched = open_with(f"/t/{ticket}/print", [])
     page = watched.page

@@ -24,6 +24,7 @@ from wallworthy.journey import sheetview
 from wallworthy.journey.home import opened
 from wallworthy.journey.judging import Opinion, judge_sheet
 from wallworthy.journey.page_work import JobResult
+from wallworthy.journey.testing import SheetWish, make_sheet
 from wallworthy.web import holds
 from wallworthy.web.holds import Holds
 from wallworthy.web.worker import Task, Worker
@@ -199,6 +200,14 @@ def test_a_file_that_another_took_the_place_of_is_not_handed_out(server: Server)
     file.unlink()
     assert server.ask("GET", f"{path}/finals/1/file", 404)["error"]["code"] == "file_gone"
     assert server.ask("GET", path)["finals"][0]["current"] is False
+
+
+def test_a_sheet_tells_how_far_it_is_before_it_is_drawn(server: Server, tmp_path: Path) -> None:
+    told: list[float] = []
+    wish = SheetWish(tmp_path / "sheet.tif")
+    make_sheet(server.home, server.started()["ticket"], wish, lambda step, share: told.append(share))
+    assert told == sorted(told)
+    assert sum(0 < share < 0.5 for share in told) >= 2
 
 
 def test_what_a_sheet_was_made_for_is_settled(server: Server, ticket: str, sheet: dict) -> None:

@@ -13,7 +13,12 @@ export const test = {
   make: "Make a test sheet",
   cancelMaking: "Cancel it",
   making: "The sheet is being drawn.",
-  makingShare: (percent: number) => `Drawing the sheet, ${percent} %`,
+  makingStep: (waits: boolean, percent: number): string =>
+    waits
+      ? "It waits for its turn."
+      : percent
+        ? `Drawing the sheet, ${percent} %.`
+        : "Looking at the picture first.",
   sentence: {
     sheetOf: "A sheet of",
     with: "with",
