@@ -91,6 +91,19 @@ def test_a_phone_that_is_not_let_in_is_told_in_lines(open_with: Callable[..., Wa
     page.close()
 
 
+def test_the_print_stays_in_view_whatever_is_unfolded_beside_it(open_with: Callable[..., Watched], ticket: str) -> None:
+    watched = open_with(f"/t/{ticket}/proof", [])
+    page = watched.page
+    page.get_by_text("How it is squeezed in").first.wait_for()
+    for fold in page.locator("details > summary").all():
+        fold.click()
+    page.locator("input[name=way]").last.scroll_into_view_if_needed()
+    lying, table = page.locator(".lying").bounding_box(), page.locator("main").bounding_box()
+    assert lying["y"] >= table["y"]
+    assert lying["y"] + lying["height"] <= table["y"] + table["height"]
+    page.close()
+
+
 def test_a_long_correction_in_greys_stays_whole(open_with: Callable[..., Watched], served: Served, ticket: str) -> None:
     watched = open_with(f"/t/{ticket}/print", [])
     page = watched.page
