@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import gzip
 import io
+import re
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -14,11 +15,13 @@ import pytest
 from PIL import Image
 
 from support.browsing import STATIC, Served, Watched
+from wallworthy.base.records import CORRECTION_AXES
 from wallworthy.colour.ciede2000 import ciede2000
 from wallworthy.icc.engine import to_lab
 from wallworthy.icc.read import parse_profile
 from wallworthy.icc.standard import srgb_profile
 from wallworthy.journey.proofing import prove
+from wallworthy.trial.axes import STEP, UNSAID
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
 SHIPPED_KB = 300
@@ -35,7 +38,7 @@ def test_the_shown_proof_is_the_written_proof(
     watched = visit()
     page = watched.page
     page.set_default_timeout(120_000)
-    with page.expect_response(lambda answer: "quality=fine" in answer.url) as settled:
+    with page.expect_response(lambda answer: "/view?" in answer.url and "quality=fine" in answer.url) as settled:
         page.goto(f"{served.origin}/t/{ticket}/proof")
     settled.value.finished()
     page.wait_for_timeout(1500)
@@ -63,6 +66,46 @@ def test_the_shown_proof_is_the_written_proof(
     assert away.max() <= 1.0
     assert np.ptp(lab_of(seen)[..., 0]) > 20
     page.close()
+
+
+def test_the_places_told_of_become_the_command_s_own(
+    visit: Callable[..., Watched], served: Served, ticket: str, tmp_path: Path
+) -> None:
+    """The quick words are of a smaller picture; what stays is what `proof` says of the same ticket."""
+    page = visit().page
+    page.set_default_timeout(120_000)
+    with page.expect_response(lambda answer: "/report?" in answer.url and "quality=fine" in answer.url) as settled:
+        page.goto(f"{served.origin}/t/{ticket}/proof")
+    told = settled.value.json()
+    answer = prove(served.home, ticket, out=tmp_path / "proof.png")
+    assert [place["loss"] for place in told["findings"]] == [place.loss_mean_de00 for place in answer.worst]
+    assert [f"{place['text']} {place['number']}" for place in told["findings"]] == [one.text for one in answer.worst]
+    assert told["figures"]["loss_max_de00"] == answer.loss_max_de00
+    page.get_by_text(told["findings"][-1]["text"]).wait_for()
+
+
+def test_what_nobody_would_see_is_no_step_of_the_wish(
+    visit: Callable[..., Watched], served: Served, ticket: str, tmp_path: Path
+) -> None:
+    prove(served.home, ticket, out=tmp_path / "proof.png", correct="shadow=-0.25,contrast=1.008,blue_yellow=-0.2")
+    page = visit().page
+    page.goto(f"{served.origin}/t/{ticket}/proof")
+    for name, word in (("Shadows", "as they are"), ("Contrast", "as it is")):
+        assert page.get_by_role("spinbutton", name=name).get_attribute("aria-valuetext") == word
+    assert "bluer" not in page.get_by_role("region", name="What you want of the print").inner_text()
+    prove(served.home, ticket, out=tmp_path / "proof.png", correct="contrast=1.03", force=True)
+    page.reload()
+    assert page.get_by_role("spinbutton", name="Contrast").get_attribute("aria-valuetext") == "a little stronger"
+    prove(served.home, ticket, out=tmp_path / "proof.png", correct="none", force=True)
+
+
+def test_page_and_program_call_the_same_a_step() -> None:
+    text = (STATIC.parents[4] / "frontend/src/words/axes.ts").read_text()
+    said = re.search(r"export const STEP[^{]*{(.*?)}", text, re.DOTALL)
+    assert said
+    steps = dict(re.findall(r"(\w+): ([\d.]+),", said[1]))
+    assert {axis: float(step) for axis, step in steps.items()} == dict(zip(CORRECTION_AXES, STEP.tolist(), strict=True))
+    assert f"export const UNSAID = {UNSAID:g};" in text
 
 
 def test_the_page_is_light() -> None:

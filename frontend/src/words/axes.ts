@@ -27,8 +27,8 @@ const REMEDIES: Record<Axis, readonly [string, string]> = {
   chroma: ["less colour", "more colour"],
 };
 
-/** One just noticeable step of each axis in the corrections' units. */
-const STEP: Record<Axis, number> = {
+/** One just noticeable step of each axis in the corrections' units: those of the program (`trial.axes`). */
+export const STEP: Record<Axis, number> = {
   lightness: 1.1,
   contrast: 0.03,
   shadow: 1.2,
@@ -36,6 +36,8 @@ const STEP: Record<Axis, number> = {
   blue_yellow: 0.8,
   chroma: 0.04,
 };
+/** Steps below which nobody would see it: it goes unsaid. */
+export const UNSAID = 0.5;
 const NEUTRAL: Record<Axis, number> = {
   lightness: 0,
   contrast: 1,
@@ -71,22 +73,16 @@ export function beyond(correction: Corr, other: Corr): Corr {
 }
 
 function amount(count: number): string {
-  if (count < 0.5) return "hardly ";
   if (count < 1.5) return "a touch ";
   if (count < 2.5) return "";
   return count < 3.5 ? "clearly " : "much ";
 }
 
-/**
- * 'a touch lighter, shadows clearly more open', the farthest first. What lies under half a step is left out beside
- * others, 'hardly yellower' when it is all there is; empty when nothing is asked.
- */
+/** 'a touch lighter, shadows clearly more open', the farthest first; empty when nothing is asked that could be seen. */
 export function remedies(correction: Corr): string[] {
-  const asked = AXES.map((axis) => ({ axis, count: steps(axis, correction) }))
-    .filter(({ count }) => Math.abs(count) >= 0.25)
-    .sort((a, b) => Math.abs(b.count) - Math.abs(a.count));
-  return asked
-    .filter(({ count }, place) => place === 0 || Math.abs(count) >= 0.5)
+  return AXES.map((axis) => ({ axis, count: steps(axis, correction) }))
+    .filter(({ count }) => Math.abs(count) >= UNSAID)
+    .sort((a, b) => Math.abs(b.count) - Math.abs(a.count))
     .map(({ axis, count }) => {
       const word = REMEDIES[axis][count > 0 ? 1 : 0];
       const much = amount(Math.abs(count));

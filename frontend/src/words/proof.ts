@@ -1,5 +1,6 @@
 /** Words of the proof: the light, the sentences, the wish, what can be done with the print on the table. */
 import type { Axis, LengthUnit, Pair } from "../api/types";
+import { STEP } from "./axes";
 import { fixed, number, size } from "./figures";
 
 /** One just noticeable step of an axis, and its value when nothing is asked. */
@@ -22,7 +23,7 @@ const times = (value: number): string => `× ${fixed(value, 2)}`;
 export const wishAxes: Record<Axis, WishAxis> = {
   lightness: {
     name: "Lightness",
-    step: 1.1,
+    step: STEP.lightness,
     plain: 0,
     steps: [
       "much darker",
@@ -39,7 +40,7 @@ export const wishAxes: Record<Axis, WishAxis> = {
   },
   shadow: {
     name: "Shadows",
-    step: 1.2,
+    step: STEP.shadow,
     plain: 0,
     steps: [
       "much deeper",
@@ -56,7 +57,7 @@ export const wishAxes: Record<Axis, WishAxis> = {
   },
   contrast: {
     name: "Contrast",
-    step: 0.03,
+    step: STEP.contrast,
     plain: 1,
     steps: [
       "much softer",
@@ -73,7 +74,7 @@ export const wishAxes: Record<Axis, WishAxis> = {
   },
   green_red: {
     name: "Green to red",
-    step: 0.8,
+    step: STEP.green_red,
     plain: 0,
     steps: [
       "much greener",
@@ -90,7 +91,7 @@ export const wishAxes: Record<Axis, WishAxis> = {
   },
   blue_yellow: {
     name: "Blue to yellow",
-    step: 0.8,
+    step: STEP.blue_yellow,
     plain: 0,
     steps: [
       "much bluer",
@@ -107,7 +108,7 @@ export const wishAxes: Record<Axis, WishAxis> = {
   },
   chroma: {
     name: "Colour",
-    step: 0.04,
+    step: STEP.chroma,
     plain: 1,
     steps: [
       "much less colour",

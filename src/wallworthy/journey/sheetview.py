@@ -41,22 +41,11 @@ from wallworthy.raster.encode import png_bytes
 from wallworthy.raster.facts import stamp_of
 from wallworthy.raster.scale import scaled_picture
 from wallworthy.trial.advice import STOP_DE00, Advice, advise
-from wallworthy.trial.axes import correction_of
+from wallworthy.trial.axes import STEP, UNSAID, correction_of
 from wallworthy.trial.expected import expected_from
 from wallworthy.trial.house import house_text
 from wallworthy.trial.metric import DE00_PER_JND
 from wallworthy.trial.words import REMEDIES
-
-TOLD_STEP: Final = {
-    "lightness": 0.5,
-    "contrast": 0.015,
-    "shadow": 0.5,
-    "green_red": 0.4,
-    "blue_yellow": 0.4,
-    "chroma": 0.02,
-}
-"""A learned correction smaller than this is not told of: about half a just noticeable difference."""
-
 
 Working = NDArray[np.uint16]
 Codes = NDArray[np.uint8]
@@ -229,7 +218,7 @@ def _taught(journal: Journal, ticket: Ticket, correction: Correction, wished: Co
     beyond = correction.as_dict() if wished is None else against(correction, wished)
     for place, axis in enumerate(CORRECTION_AXES):
         change = beyond[axis] - getattr(plain, axis)
-        if abs(change) >= TOLD_STEP[axis]:
+        if abs(change) >= UNSAID * STEP[place]:
             wanted.append(REMEDIES[place, 1 if change > 0 else -1])
     said = f"wants to be {', '.join(wanted)} here." if wanted else "wants to stay as it is."
     first = f"This picture {said}" if wished is None else f"Against what you wished, this picture {said}"

@@ -19,6 +19,12 @@ PRIOR_SD: Final = np.array([4.0, 0.08, 3.0, 1.5, 2.0, 0.08])
 scaled by what verdicts teach (`trial.house`)."""
 
 
+STEP: Final = np.array([1.1, 0.03, 1.2, 0.8, 0.8, 0.04])
+"""One just noticeable step of each axis in words: common practice, no source; the page says the same."""
+UNSAID: Final = 0.5
+"""Steps below which nobody would see it: it goes unsaid."""
+
+
 def vector(correction: Correction) -> Vector:
     """A correction as its distance from the plain fit, (6,), in the axes' own units."""
     return np.array([float(getattr(correction, axis)) for axis in CORRECTION_AXES]) - NEUTRAL

@@ -1,5 +1,6 @@
 /** The wish in steps: values of a correction against the words that name them. */
 import type { Axis, Correction } from "../../api/types";
+import { UNSAID } from "../../words/axes";
 import { wishAxes } from "../../words/proof";
 
 export const STEPS_EACH_WAY = 4;
@@ -13,10 +14,10 @@ export const plainFit = (): Correction =>
 export const stepsOf = (axis: Axis, value: number): number =>
   (value - wishAxes[axis].plain) / wishAxes[axis].step;
 
-/** The nearest step that has a word, -4 to 4. A value that differs at all from the fit is never called the fit. */
+/** The nearest step that has a word, -4 to 4; what nobody would see is called the fit. */
 export function wordStep(axis: Axis, value: number): number {
   const steps = stepsOf(axis, value);
-  const near = Math.abs(steps) < 0.1 ? 0 : Math.sign(steps) * Math.max(1, Math.round(Math.abs(steps)));
+  const near = Math.abs(steps) < UNSAID ? 0 : Math.sign(steps) * Math.max(1, Math.round(Math.abs(steps)));
   return Math.max(-STEPS_EACH_WAY, Math.min(STEPS_EACH_WAY, near));
 }
 
