@@ -296,6 +296,8 @@ def test_a_light_is_shown_as_proof_writes_it(server: Server, tmp_path: Path) -> 
     assert np.median(apart(_smoothed(quick), _smoothed(north))) > 1
     told = server.ask("GET", f"/api/tickets/{ticket}/report")
     assert told["light_text"].count("Shown as it looks under 'evening room'") == 1
+    assert "no screen matches it" in told["light_text"]
+    assert "set the screen's white" not in told["light_text"], "what no screen can have is not asked of one"
     assert told["offer_lightness"] > 0
     assert server.ask("GET", f"/api/tickets/{ticket}/report", params={"lightness": 3})["offer_lightness"] is None
 

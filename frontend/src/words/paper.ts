@@ -49,8 +49,8 @@ export const paper = {
     asFound: "They lie as you found them, not best first.",
     layBestFirst: "Lay the best first",
     noPlace: "No place in the picture stands out for what it loses.",
-    loses: (loss: number, more: number) =>
-      `loses ${fixed(loss, 1)} ΔE00 on average${more >= 0.05 ? `, ${fixed(more, 1)} more` : ""}`,
+    loses: (loss: number, more: number, light: string | null) =>
+      `loses ${fixed(loss, 1)} ΔE00 on average${light ? " in this light" : ""}${more >= 0.05 ? `, ${fixed(more, 1)} more` : ""}`,
     line: (names: string) => `Visible loss of the picture on each paper, ΔE00: ${names}.`,
     point: (name: string, loss: number) => `${name} ${fixed(loss, 1)}`,
     lineWords: ["nothing lost", "seen side by side", "seen when told", "seen at once", "another picture"],

@@ -233,9 +233,9 @@ export const proof = {
   figureColumns: ["what", "how much"],
   figureRows: {
     out_of_range: "beyond the paper’s reach",
-    loss_mean: "loss, mean",
-    loss_p95: "loss, 95 % are below",
-    loss_max: "loss, at worst",
+    loss_mean: "loss in even daylight, mean",
+    loss_p95: "loss in even daylight, 95 % are below",
+    loss_max: "loss in even daylight, at worst",
     range_before: "tones of the master",
     range_after: "tones of the print",
     out_of_display: "beyond this display",

@@ -17,6 +17,7 @@ from wallworthy.colour.float32 import planes_of, working_to_lab32
 from wallworthy.colour.lab import lightness_from_y, y_from_lightness
 from wallworthy.proof import words as say
 from wallworthy.proof.cells import Cells
+from wallworthy.proof.light_words import screen_cannot
 from wallworthy.proof.lights import paper_white_cd_m2
 from wallworthy.proof.places import VISIBLE_DE00, CellBox, Place, Region, choose_places, overlap, place_box, touching
 from wallworthy.proof.telling import Change, change_of, same_noun, subject_of, tell
@@ -160,6 +161,7 @@ def _sentences(findings: Findings, report: ProofReport, seen_share: float, told_
         said.append(say.display_shows_all())
     if findings.dimming < 1:
         said.append(say.paper_dimmed(1 - findings.dimming))
-    if findings.light is not None and report.display_white_match_cd_m2 is not None:
-        said.append(say.match_white(report.display_white_match_cd_m2, findings.light.name))
+    match = report.display_white_match_cd_m2
+    if findings.light is not None and match is not None and screen_cannot(match) is None:
+        said.append(say.match_white(match, findings.light.name))
     return tuple(said)

@@ -8,6 +8,8 @@ import { plainFit, same } from "./wish";
 const STILL_MS = 350;
 /** What is said waits longer: a next step must not wait for it. */
 const TELL_MS = 800;
+/** What is said at once is of a smaller picture; the command's own figures follow when nothing changes for so long. */
+const FINE_MS = 1500;
 
 export class ProofSession {
   readonly id: string;
@@ -132,19 +134,19 @@ export class ProofSession {
     }
   }
 
-  /** Reads what the paper does, once nothing has changed for a moment; the answer stops it. */
+  /** Reads what the paper does, once nothing has changed for a moment, and then in full; the answer stops it. */
   tell(query: Query): () => void {
     const stop = new AbortController();
-    const wait = setTimeout(
-      () => {
-        get<ReportView>(`/tickets/${this.id}/report`, query, stop.signal)
-          .then((report) => (this.report = report))
-          .catch((error: unknown) => {
-            if (!isAbort(error)) this.refusal = refusalOf(error);
-          });
-      },
-      this.report ? TELL_MS : 0,
-    );
+    const read = (quality: "quick" | "fine") =>
+      get<ReportView>(`/tickets/${this.id}/report`, { ...query, quality }, stop.signal)
+        .then((report) => {
+          this.report = report;
+          if (quality === "quick") wait = setTimeout(() => void read("fine"), FINE_MS);
+        })
+        .catch((error: unknown) => {
+          if (!isAbort(error)) this.refusal = refusalOf(error);
+        });
+    let wait = setTimeout(() => void read("quick"), this.report ? TELL_MS : 0);
     return () => {
       clearTimeout(wait);
       stop.abort();
