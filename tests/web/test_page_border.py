@@ -79,3 +79,15 @@ def test_borders_may_differ_by_side(visit: Callable[..., Watched], served: Serve
     kept(page, served, ticket, [0, 0, 0, 0])
     assert watched.complaints == []
     page.close()
+
+
+def test_a_size_with_its_border_says_which_sheet_it_needs(
+    visit: Callable[..., Watched], served: Served, ticket: str
+) -> None:
+    page = visit(f"/t/{ticket}/paper").page
+    page.get_by_role("combobox", name="Border").select_option("0")
+    kept(page, served, ticket, [0, 0, 0, 0])
+    page.get_by_text("With its border it needs a sheet").wait_for(state="detached")
+    page.get_by_role("combobox", name="Border").select_option("20")
+    kept(page, served, ticket, [20, 20, 20, 20])
+    page.get_by_text("With its border it needs a sheet of 19 × 14 cm.").wait_for()

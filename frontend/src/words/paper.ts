@@ -34,6 +34,7 @@ export const paper = {
   bordersOf: (least: string, most: string) => `borders of ${least} to ${most}`,
   borderOf: (width: string) => `a border of ${width}`,
   named: (name: string, size: string) => `${name}: ${size}`,
+  withBorder: (sheet: string) => `With its border it needs a sheet of ${sheet}.`,
   density: (ppi: number) => `It puts ${number(ppi)} of its own pixels on an inch.`,
   papers: "Your papers",
   /** Papers ranked for the picture. A heading is a verdict. */
