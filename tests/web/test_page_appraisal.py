@@ -13,7 +13,7 @@ import pytest
 from PIL import Image
 
 from support.appraised import corners, photo_of, sky
-from support.browsing import WINDOWS, Served, Watched, assert_for_everyone, settled
+from support.browsing import WINDOWS, Served, Watched, assert_for_everyone, poster, settled
 from wallworthy.icc.standard import srgb_profile
 
 pytestmark = [pytest.mark.practice, pytest.mark.timeout(600)]
@@ -231,3 +231,34 @@ def test_what_can_t_be_appraised_is_said_and_the_way_on_stays_open(visit: Callab
         assert page.get_by_role("button", name="Choose its paper").is_enabled()
     finally:
         page.close()
+
+
+def test_the_light_is_named_and_the_path_is_steady_while_another_is_tried(
+    visit: Callable[..., Watched], served: Served, sharp: str
+) -> None:
+    """No light in particular is one of the lights; what the file holds is not taken back while it is told anew."""
+    first = visit().page
+    post = poster(first, served)
+    own = post("/api/tickets", data={"master_sha256": sharp, "size": "15x10cm", "paper": "matt"})["ticket"]
+    first.close()
+    watched = visit(f"/t/{own}/master")
+    page = watched.page
+    path = page.get_by_role("navigation", name="The picture’s path")
+    holds = re.compile(r"(holds|soft at)\s15\scm")
+    path.get_by_text(holds).wait_for(timeout=30_000)
+    path.get_by_role("link", name="Proof").click()
+    daylight = page.get_by_role("radio", name="Even daylight")
+    daylight.wait_for(state="attached")
+    assert daylight.is_checked()
+    asked: list[Any] = []
+    page.route("**/appraisal*", lambda route: asked.append(route))  # it is never told anew
+    with page.expect_response(lambda answer: answer.request.method == "PATCH"):
+        page.get_by_text("Gallery wall").click()
+    assert path.get_by_text(holds).count() == 1
+    page.get_by_role("button", name="all lights").click()
+    with page.expect_response(lambda answer: answer.request.method == "PATCH"):
+        page.get_by_text("Even daylight").click()
+    assert page.context.request.get(f"{served.origin}/api/tickets/{own}").json()["light"] is None
+    assert watched.complaints == []
+    page.unroute_all(behavior="ignoreErrors")
+    page.close()

@@ -129,6 +129,7 @@ export const proof = {
   lights: "The light it will hang in",
   allLights: "all lights",
   fewerLights: "fewer lights",
+  daylight: "D50, no lamp",
   print: (title: string) => `${title}, as this paper prints it`,
   master: (title: string) => `${title}, the master as on screen`,
   /** Scale of the print on the screen against its true size, when the screen's pixels have been measured. */

@@ -97,6 +97,7 @@ export const shelves = {
     lengthLabel: "Unit of lengths",
     prices: ", prices in",
     currencyLabel: "Currency: its code or sign, as it is to be read",
+    currencyHint: "no currency",
     dot: ".",
     kept: "Kept.",
   },

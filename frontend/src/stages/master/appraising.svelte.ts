@@ -42,15 +42,16 @@ export class Appraising {
   asking = $state(false);
 
   /** The answer hangs up. */
-  ask({ path, query, of, key }: Asked, onanswer?: (refused: Refusal | null) => void): () => void {
+  ask(asked: Asked, onanswer?: (refused: Refusal | null) => void): () => void {
+    const { path, query, key } = asked;
     const stop = new AbortController();
-    this.#show(of, key, told.get(key) ?? null);
+    this.#show(asked, told.get(key) ?? null);
     this.refusal = null;
     this.asking = true;
     get<AppraisalView>(path, query, stop.signal)
       .then((view) => {
         told.set(key, view);
-        this.#show(of, key, view);
+        this.#show(asked, view);
         onanswer?.(null);
       })
       .catch((error: unknown) => {
@@ -64,8 +65,9 @@ export class Appraising {
     return () => stop.abort();
   }
 
-  #show(of: string, key: string, view: AppraisalView | null): void {
+  #show({ path, of, key }: Asked, view: AppraisalView | null): void {
     this.view = view;
-    verdicts.put(of, key, view);
+    if (view) verdicts.put(of, key, view);
+    else if (path.startsWith("/masters/")) verdicts.drop(of, key);
   }
 }

@@ -44,7 +44,7 @@ export class ProofSession {
   /** What the picture, the report and the drawings are asked with. */
   readonly query = $derived<Query>({
     ...this.wish,
-    light: this.light,
+    light: this.light ?? "",
     way: this.way,
     must_not_suffer: this.wishes.join(";"),
     black_and_white: this.tone ?? "none",
@@ -90,8 +90,9 @@ export class ProofSession {
     this.#keep({ correction: this.wish });
   }
 
+  /** Empty: in even daylight. */
   hangIn(light: string): void {
-    this.light = light;
+    this.light = light || null;
     this.#keep({ light });
   }
 
