@@ -32,6 +32,7 @@ export const states = {
   where: "Where",
   code: "Named",
   again: "Try again",
+  another: "Begin another print of this picture",
 
   gone: "The tool has stopped behind this page.",
   goneMore: (since: string) =>
