@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable
 from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
+from PIL import Image
 
 from support.browsing import Served, Watched, file, poster, serving, settled
 from support.page_server import paper, tiff
@@ -85,6 +87,24 @@ def test_a_space_that_was_told_is_offered_the_next_time(visit: Callable[..., Wat
     page.close()
 
 
+def test_a_grey_picture_is_offered_what_works_for_grey(visit: Callable[..., Watched], served: Served) -> None:
+    out = io.BytesIO()
+    Image.linear_gradient("L").save(out, "png")
+    post = poster(visit().page, served)
+    sha256 = post("/api/masters", multipart=file("grey.png", out.getvalue()))["sha256"]
+    watched = visit(f"/m/{sha256}/master")
+    page = watched.page
+    page.get_by_role("heading", name="The file says nothing about its greys").wait_for()
+    assert page.get_by_role("radio", name="sRGB", exact=True).count() == 0
+    page.get_by_role("radio", name="Grey as in sRGB").check()
+    page.get_by_role("heading", name="The file says nothing about its greys").wait_for(state="detached")
+    settled(watched)
+    assert page.get_by_role("button", name="Choose its paper").is_enabled()
+    assert page.get_by_role("alert").count() == 0
+    assert watched.complaints == []
+    page.close()
+
+
 def test_ticks_that_were_not_taken_are_said_so(visit: Callable[..., Watched], served: Served, sheeted: str) -> None:
     """The server's reading of a scan, told by an event of its own making."""
     watched = visit()
@@ -124,6 +144,19 @@ def test_ticks_that_were_not_taken_are_said_so(visit: Callable[..., Watched], se
     page.get_by_text("Ticked in pencil").wait_for()
     page.get_by_text("were not taken as a verdict: they would mend that instead of the picture").wait_for()
     assert page.get_by_text("as the command says it").count() == 0
+    page.close()
+
+
+def test_what_a_sheet_has_settled_leads_to_another_print(
+    visit: Callable[..., Watched], served: Served, sheeted: str
+) -> None:
+    watched = visit(f"/t/{sheeted}/paper")
+    page = watched.page
+    page.get_by_role("button", name="gloss").click()
+    told = page.get_by_role("alert").filter(has_text="can’t change any more")
+    told.get_by_role("link", name="Begin another print of this picture").click()
+    page.wait_for_url("**/m/*/paper")
+    page.get_by_role("button", name="Print on this").first.wait_for()
     page.close()
 
 

@@ -76,6 +76,25 @@ def test_a_master_without_a_profile_is_kept_and_asked_about(server: Server) -> N
     assert ticket["title"] == "bare"
 
 
+def test_a_grey_picture_without_a_profile_is_taken_in_its_curve(server: Server) -> None:
+    out = io.BytesIO()
+    Image.linear_gradient("L").save(out, "png")
+    facts = server.upload("/api/masters", out.getvalue(), "grey.png")
+    assert (facts["needs_space"], facts["space"]) == (True, "GRAY")
+    assert server.client.get(f"/api/masters/{facts['sha256']}/picture.jpg?width=60&assume=grey").status_code == 200
+    asked = {"master_sha256": facts["sha256"], "size": "10x10cm", "paper": "matt", "assume": "grey"}
+    assert server.ask("POST", "/api/tickets", json=asked)["master"]["told"]["assume"] == "grey"
+
+
+def test_inks_without_a_profile_are_told_whom_to_ask(server: Server) -> None:
+    out = io.BytesIO()
+    Image.new("CMYK", (60, 40), (10, 20, 30, 40)).save(out, "jpeg")
+    error = server.upload("/api/masters", out.getvalue(), "press.jpg", 422)["error"]
+    assert error["code"] == "inks_untagged"
+    assert error["text"].startswith("press.jpg is CMYK without a profile")
+    assert error["mend"].startswith("Ask who sent it")
+
+
 def test_a_picture_without_a_profile_asks_each_time_and_offers_what_was_told(server: Server) -> None:
     data = tiff(seed=7, tagged=False)
     facts = server.upload("/api/masters", data, "bare.tif")

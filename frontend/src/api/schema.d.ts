@@ -2370,7 +2370,8 @@ export interface components {
          * TicketAsked
          * @description One of `on` (a condition owned), `upload` with `pick` (a profile just given), `paper` (a generic surface).
          *
-         *     assume: srgb, display-p3, an upload or what was told before, for a master that does not say what its colours mean.
+         *     assume: srgb, display-p3, grey, an upload or what was told before, for a master that does not say what its colours
+         *     mean.
          */
         TicketAsked: {
             /** Assume */

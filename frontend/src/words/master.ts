@@ -19,6 +19,13 @@ export const master = {
     srgb: ["sRGB", "what most cameras, phones and the web write"],
     "display-p3": ["Display P3", "what newer phones and screens write"],
   } as Record<"srgb" | "display-p3", [string, string]>,
+  /** What is offered for a picture in grey. */
+  greySpace: {
+    grey: ["Grey as in sRGB", "the curve in which most programs write grey"],
+  } as Record<"grey", [string, string]>,
+  noSpaceGrey: "The file says nothing about its greys",
+  noSpaceGreyText:
+    "It carries no profile. Say in which curve it was made; a guess could make it lighter or darker throughout.",
   toldBefore: (name: string) =>
     `The file does not say it; it is taken as ${name}, as you said of this picture before. Choose anew if that was wrong.`,
   spaceFile: "a profile file",

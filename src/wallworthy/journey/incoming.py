@@ -132,8 +132,15 @@ def _opened(path: Path) -> tuple[Master, bool]:
     except InputError as error:
         if error.code != "master_untagged":
             raise
-    grey = inspect(path).space == "GRAY"
-    assumed = grey_profile() if grey else srgb_profile()
+    space = inspect(path).space
+    if space == "CMYK":  # inks without a profile can't be shown, not even in grey
+        raise InputError(
+            "inks_untagged",
+            f"{path.name} is CMYK without a profile, so its numbers could mean any colours.",
+            "Ask who sent it for the picture with the profile of the press it was separated for, or in RGB.",
+            where=str(path),
+        )
+    assumed = grey_profile() if space == "GRAY" else srgb_profile()
     return open_master(path, assume=assumed), True
 
 
@@ -250,7 +257,8 @@ def upload_path(home: Path, upload: str) -> Path:
 
 
 def assumed_path(home: Path, assume: str) -> Path:
-    """The profile to assume for a master: srgb, display-p3, an upload, or by its SHA-256 one that was told before."""
+    """The profile to assume for a master: srgb, display-p3, grey (sRGB's curve), an upload, or one told before by its
+    SHA-256."""
     if _SHA256.fullmatch(assume):
         with opened(home) as journal:
             journal.store.get(assume)

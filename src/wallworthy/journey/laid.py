@@ -8,10 +8,10 @@ from typing import Final
 
 from wallworthy.base.errors import InputError
 from wallworthy.base.records import Master
-from wallworthy.icc.standard import display_p3_profile, srgb_profile
+from wallworthy.icc.standard import display_p3_profile, grey_profile, srgb_profile
 from wallworthy.journey.page import SpaceTold
 
-SPACES: Final = {"srgb": srgb_profile, "display-p3": display_p3_profile}
+SPACES: Final = {"srgb": srgb_profile, "display-p3": display_p3_profile, "grey": grey_profile}
 """What can be told by name."""
 
 

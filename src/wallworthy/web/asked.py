@@ -104,7 +104,8 @@ class DisplayChanged(Asked):
 class TicketAsked(Asked):
     """One of `on` (a condition owned), `upload` with `pick` (a profile just given), `paper` (a generic surface).
 
-    assume: srgb, display-p3, an upload or what was told before, for a master that does not say what its colours mean.
+    assume: srgb, display-p3, grey, an upload or what was told before, for a master that does not say what its colours
+    mean.
     """
 
     master_sha256: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]

@@ -23,7 +23,7 @@ MENDS: Final = {
     "master_untagged": "Say what its colours mean: sRGB, Display P3, or the profile it was made in.",
     "master_profile_broken": "Say what its colours mean: sRGB, Display P3, or the profile it was made in.",
     "master_profile_misfit": "Save it once more with the right profile, or say what its colours mean.",
-    "assumed_profile_misfit": "Name a profile for pictures of its kind.",
+    "assumed_profile_misfit": "Name a profile for pictures of its kind; for a grey one, grey as in sRGB.",
     "format_inks": "Choose TIFF, or let the driver or the lab convert: the file is sRGB then.",
     "format_too_large": "Choose TIFF, a smaller size or fewer pixels to the inch.",
     "final_too_large": "Ask for fewer pixels to the inch, or a smaller size.",
