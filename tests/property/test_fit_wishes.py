@@ -71,6 +71,9 @@ def test_no_wish_changes_nothing(bounds: Boundary) -> None:
         ((wish_of("blues"),), "The blues are not in the picture."),
     ):
         assert told(plain, plain, *wishes) == (said,), "nobody is said to pay for nothing"
+    lab = working_to_lab(picture())
+    (said,) = paid(plain, plain, lab.reshape(-1, 3), asked_for(lab, lab, (wish_of("shadows"),)), shared=True)
+    assert said == "The shadows keep no more than without asking: the tones are shared with what it hangs with."
 
 
 def test_a_place_is_told_what_it_keeps_and_nobody_pays_where_it_loses(bounds: Boundary) -> None:

@@ -90,4 +90,6 @@ def test_a_size_with_its_border_says_which_sheet_it_needs(
     page.get_by_text("With its border it needs a sheet").wait_for(state="detached")
     page.get_by_role("combobox", name="Border").select_option("20")
     kept(page, served, ticket, [20, 20, 20, 20])
-    page.get_by_text("With its border it needs a sheet of 19 × 14 cm.").wait_for()
+    page.get_by_text("With its border it needs a sheet of").wait_for()
+    told = page.locator(".held").inner_text().replace("\u00a0", " ")
+    assert "With its border it needs a sheet of 19 × 14 cm." in told

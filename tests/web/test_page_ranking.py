@@ -162,7 +162,7 @@ def test_the_proof_on_another_paper_is_asked_for_at_the_press(
     page = watched.page
     before = len(watched.requests)
     page.locator("ol.papers button").filter(has_text="Cotton").click()
-    with page.expect_response(lambda answer: "quality=fine" in answer.url) as fine:
+    with page.expect_response(lambda answer: "/view?" in answer.url and "quality=fine" in answer.url) as fine:
         page.get_by_role("heading", name="Cotton").wait_for(state="detached")
         page.locator(".sheet .layer img").wait_for()
     assert fine.value.ok

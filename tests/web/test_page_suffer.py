@@ -51,7 +51,7 @@ def test_what_is_named_or_touched_is_looked_after(visit: Callable[..., Watched],
     page.get_by_text("Hangs with Dusk and shares its tones.").wait_for()
     notes = page.get_by_role("region", name="What this paper does to the picture")
     notes.get_by_role("listitem").filter(has_text="the shadows").wait_for()
-    notes.get_by_role("status").get_by_text("pay").first.wait_for()
+    notes.get_by_role("status").get_by_text("no more than without asking: the tones are shared").wait_for()
 
     page.get_by_role("button", name="Touch the place in the picture").click()
     box = page.locator(".touch").bounding_box()

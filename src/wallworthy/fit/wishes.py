@@ -115,13 +115,15 @@ def asked_for(seen: Array, lab: Array, wishes: tuple[Wish, ...]) -> tuple[AskedF
     return tuple(found)
 
 
-def paid(plain: Whole, wished: Whole, lab: Array, asked: tuple[AskedFor, ...]) -> tuple[str, ...]:
+def paid(
+    plain: Whole, wished: Whole, lab: Array, asked: tuple[AskedFor, ...], *, shared: bool = False
+) -> tuple[str, ...]:
     """What comes of what was asked for, then who else gains and who pays, payers first; lab: (n, 3), the picture's
-    colours.
+    colours. shared: whether the tone curve is that of a set, which no wish of one print moves.
 
     Tones by the separation they keep, hues by the strength they keep. Nobody pays where nothing is gained.
     """
-    told = [_asked_told(plain, wished, one) for one in asked]
+    told = [_asked_told(plain, wished, one, shared) for one in asked]
     gained = any(gain for gain, _ in told)
     named = {TONES_OF.get(one.kind, one.name) for one in asked if one.kind is not None}
     changes = [change for change in (*_tones(plain, wished), *_hues(plain, wished, lab)) if change[1] not in named]
@@ -138,7 +140,7 @@ def paid(plain: Whole, wished: Whole, lab: Array, asked: tuple[AskedFor, ...]) -
     )
 
 
-def _asked_told(plain: Whole, wished: Whole, asked: AskedFor) -> tuple[bool, str]:
+def _asked_told(plain: Whole, wished: Whole, asked: AskedFor, shared: bool) -> tuple[bool, str]:
     """Whether what was asked for gains, and what it does, in a sentence."""
     name, its = asked.name.capitalize(), "their" if asked.many else "its"
     if not len(asked.lab):
@@ -152,7 +154,8 @@ def _asked_told(plain: Whole, wished: Whole, asked: AskedFor) -> tuple[bool, str
     if least[0] <= -TOLD:
         less = f"{-100 * least[0]:.0f} % less of {its} {least[1]}"
         return False, f"{name} {keep} {less} than without asking: better let {them} go."
-    return False, f"{name} {keep} no more than without asking: the paper holds no more of {them}."
+    why = "the tones are shared with what it hangs with" if shared else f"the paper holds no more of {them}"
+    return False, f"{name} {keep} no more than without asking: {why}."
 
 
 def _kept(plain: Whole, wished: Whole, asked: AskedFor) -> list[tuple[float, str]]:

@@ -92,7 +92,7 @@ def who_pays(job: Job) -> tuple[str, ...]:
     lab = working_to_lab(as_printed(job, small))
     wishes = asked_for(working_to_lab(small), lab, _wishes(asked.picture, asked.wishes))
     few = tuple(replace(one, lab=_thinned(one.lab)) for one in wishes)
-    return paid(plain, job.source.chosen, _thinned(lab.reshape(-1, 3)), few)
+    return paid(plain, job.source.chosen, _thinned(lab.reshape(-1, 3)), few, shared=job.hangs_with is not None)
 
 
 def _thinned(colours: NDArray[np.float64]) -> NDArray[np.float64]:
