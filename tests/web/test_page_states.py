@@ -156,7 +156,10 @@ def test_what_a_sheet_has_settled_leads_to_another_print(
     told = page.get_by_role("alert").filter(has_text="can’t change any more")
     told.get_by_role("link", name="Begin another print of this picture").click()
     page.wait_for_url("**/m/*/paper")
-    page.get_by_role("button", name="Print on this").first.wait_for()
+    offered = page.get_by_role("button", name="Print on this").first
+    offered.wait_for()
+    assert offered.is_enabled()
+    assert sum("422" in said for said in watched.complaints) == len(watched.complaints) == 1, "the refusal that was told"
     page.close()
 
 

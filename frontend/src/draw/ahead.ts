@@ -25,6 +25,13 @@ export async function decoded(blob: Blob): Promise<HTMLImageElement> {
   return image;
 }
 
+/** An address without what the server will say of the ticket only once it has changed. */
+function unsettled(address: string): string {
+  const url = new URL(address, location.href);
+  url.searchParams.delete("shown");
+  return url.href;
+}
+
 export const ahead = {
   /** So wide, in pixels, the server last drew the proof for the page; 0 where the page draws by itself. */
   drawn(widthPx: number): void {
@@ -51,7 +58,7 @@ export const ahead = {
   },
   /** What was asked for ahead under this address, once. */
   take(address: string): Pick<Ahead, "image" | "tookMs"> | null {
-    if (coming?.later !== address) return null;
+    if (!coming || unsettled(coming.later) !== unsettled(address)) return null;
     const taken = coming;
     coming = null;
     return taken;

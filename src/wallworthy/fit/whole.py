@@ -45,19 +45,23 @@ PERCENTILE: Final = 0.99
 FANS: Final = (-0.45, -0.3, -0.15, 0.0, 0.15, 0.35, 0.7, 1.5, 3.0)
 """How rays lie: 0 keeps lightness, above it they fan out from grey, below it they draw together: strong colours go
 towards black and white as they lose chroma."""
+LATE_FANS: Final = (0.35, 0.7, 1.5, 3.0)
+"""The same for rays that turn late."""
+EARLY: Final = 2
 LATE: Final = 4
-"""Rays turn by this power of chroma, in the paper's strongest colours: colours that a paper holds keep their lightness
-among neighbours of other strength, those near its strongest and beyond meet where it holds most."""
+"""Rays turn by one of these powers of chroma, in the paper's strongest colours: colours that a paper holds keep their
+lightness among neighbours of other strength; late ones lead up to where it holds most, over a cliff below that."""
 PARALLEL: Final = 0.4
 """Share of the way from the strongest colour's lightness to black or white in which rays become parallel again."""
 PLAIN: Final = 0.01
 """dE00 that a fan of 1 counts for, however little of the picture has that hue: without reason lightness is kept."""
-KNEES: Final = (0.1, 0.7)
+KNEE: Final = 0.1
+"""Share of what is to be squeezed that the squeeze begins before the paper's reach."""
 SOFTEST: Final = 0.25
-"""The knee never lies below this share of the paper's reach."""
+"""It never begins below this share of the paper's reach."""
 TEXTURE_PRICE: Final = (0.5, 0.2)
 """dE00 that losing one L* of texture counts for: by lightness, by chroma."""
-RAY_STEEPEST: Final = 3.5
+RAY_STEEPEST: Final = 3.1
 """Chroma that the paper may gain from ray to ray, on a step in J: one may just miss a corner that the next meets."""
 FAINT_LSTAR: Final = 28.0
 """L* of the master below which colours are lifted from black with less chroma."""
@@ -72,16 +76,29 @@ TEXTURED: Final = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Turns:
+    """How rays lie. Tables are (2, HUES): below and above the strongest colour's lightness."""
+
+    fan: Array = field(repr=False)
+    late: Array = field(repr=False)
+    """How much of it is of the late kind, 0 to 1."""
+
+    def at(self, hue_deg: Array, above: NDArray[np.bool_]) -> tuple[Array, Array]:
+        """Fan and share of the late kind of hues, below or above."""
+        return _sided(self.fan, hue_deg, above), _sided(self.late, hue_deg, above)
+
+
+CANDIDATES: Final = (*((fan, 0.0) for fan in FANS), *((fan, 1.0) for fan in LATE_FANS))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Whole:
     """The chosen map. Tables are (HUES, LEVELS) over hue and where a ray leaves the grey axis, black to white."""
 
     boundary: Boundary = field(repr=False)
     tone: Array = field(repr=False)
     """L* of the print at L* 0, 1, ... 100."""
-    fan: Array = field(repr=False)
-    """(2, HUES): below and above the strongest colour's lightness."""
-    knee: Array = field(repr=False)
-    """(HUES,)."""
+    turns: Turns = field(repr=False)
     paper: Array = field(repr=False)
     """Chroma the paper reaches along each ray."""
     picture: Array = field(repr=False)
@@ -90,11 +107,11 @@ class Whole:
     def jpt(self, jpt: Array) -> Array:
         """Colours (n, 3) in J, P, T (`fit.boundary`) to J, P, T in the condition."""
         jpt = toned(jpt, self.tone)
-        at = _on_rays(jpt, self.boundary, self.fan)
+        at = _on_rays(jpt, self.boundary, self.turns)
         paper = between(self.paper, at.hue, at.level)
-        held = squeezed(at.chroma, paper, between(self.picture, at.hue, at.level), _around(self.knee, at.hue))
+        held = squeezed(at.chroma, paper, between(self.picture, at.hue, at.level))
         scale = held / np.maximum(at.chroma, 1e-12)
-        light = at.middle + at.end * along_ray(at.axis, at.fan * _turned(held / at.strongest))
+        light = at.middle + at.end * along_ray(at.axis, at.fan * _turned(held / at.strongest, at.late))
         return np.stack([light, jpt[:, 1] * scale, jpt[:, 2] * scale], axis=-1)
 
     def lab(self, lab: NDArray[np.floating[Any]]) -> Array:
@@ -120,10 +137,10 @@ def toned(jpt: Array, tone: Array) -> Array:
     return out
 
 
-def squeezed(chroma: Array, paper: Array, picture: Array, knee: Array) -> Array:
+def squeezed(chroma: Array, paper: Array, picture: Array) -> Array:
     """Chroma after compression of 0 ... picture x paper into 0 ... paper, unchanged below the knee."""
     x = chroma / np.maximum(paper, 1e-9)
-    start = np.clip(1 - knee * (1 - 1 / picture), SOFTEST, 0.999)
+    start = np.clip(1 - KNEE * (1 - 1 / picture), SOFTEST, 0.999)
     room = np.maximum(1 - start, 1e-9)
     t, most = (x - start) / room, np.maximum((picture - start) / room, 1.0)
     bent = start + room * t / (1 + np.maximum(t, 0) * (1 - 1 / most))
@@ -155,7 +172,7 @@ class Look:
 
 
 def choose_whole(look: Look, sample: Array, bounds: Boundary, tone: Array) -> Whole:
-    """Choose rays and knees by hue: the least that the eye sees, S-CIELAB, plus texture lost, priced.
+    """Choose rays by hue: the least that the eye sees, S-CIELAB, plus texture lost, priced.
 
     sample: (n, 3) J, P, T of the picture's colours after the tone curve, for its reach.
     """
@@ -167,24 +184,20 @@ def choose_whole(look: Look, sample: Array, bounds: Boundary, tone: Array) -> Wh
     weight, some = look.weight.ravel(), slice(None, None, TEXTURED)
     dear = TEXTURED * (weight * look.deviation.ravel())[some]
     plain = np.zeros((2, HUES))
-    cost = np.zeros((len(KNEES), len(FANS), 2, SECTORS))
-    for m, fan in enumerate(FANS):
-        paper = rays(bounds, plain + fan)
-        picture = picture_reach(sample[::TEXTURED], bounds, plain + fan, paper)
-        for n, knee in enumerate(KNEES):
-            tried = Whole(bounds, KNOTS, plain + fan, plain[0] + knee, paper, picture)
-            away = weight * ciede2000_32(master, look.seen(jpt_to_lab(tried.jpt(jpt))))
-            lost = dear * texture_lost(tried, jpt[some])
-            total = np.bincount(place, away, 2 * SECTORS) + np.bincount(place[some], lost, 2 * SECTORS)
-            cost[n, m] = total.reshape(2, SECTORS)
-    cost += PLAIN * weight.sum() / SECTORS * np.abs(np.array(FANS))[None, :, None, None]
+    cost = np.zeros((len(CANDIDATES), 2, SECTORS))
+    for n, (fan, late) in enumerate(CANDIDATES):
+        turns = Turns(plain + fan, plain + late)
+        paper = rays(bounds, turns)
+        tried = Whole(bounds, KNOTS, turns, paper, picture_reach(sample[::TEXTURED], bounds, turns, paper))
+        away = weight * ciede2000_32(master, look.seen(jpt_to_lab(tried.jpt(jpt))))
+        lost = dear * texture_lost(tried, jpt[some])
+        total = np.bincount(place, away, 2 * SECTORS) + np.bincount(place[some], lost, 2 * SECTORS)
+        cost[n] = total.reshape(2, SECTORS) + PLAIN * weight.sum() / SECTORS * abs(fan)
     cost = cost + 0.5 * (np.roll(cost, 1, axis=-1) + np.roll(cost, -1, axis=-1)) + 1e-3 * cost.sum(-1, keepdims=True)
-    # one knee on both sides of the strongest colour, each side its rays
-    knees = cost.min(axis=1).sum(axis=1).argmin(axis=0)
-    best = np.take_along_axis(cost, knees[None, None, None, :], axis=0)[0].argmin(axis=0)
-    fan = np.stack([_smooth(np.array(FANS)[side]) for side in best])
-    paper = rays(bounds, fan)
-    return Whole(bounds, tone, fan, _smooth(np.array(KNEES)[knees]), paper, picture_reach(sample, bounds, fan, paper))
+    best = np.array(CANDIDATES)[cost.argmin(axis=0)]
+    turns = Turns(*(np.stack([_smooth(side[:, n]) for side in best]) for n in range(2)))
+    paper = rays(bounds, turns)
+    return Whole(bounds, tone, turns, paper, picture_reach(sample, bounds, turns, paper))
 
 
 def _means(plane: Array, step: int) -> Array:
@@ -194,9 +207,9 @@ def _means(plane: Array, step: int) -> Array:
     return np.asarray(cut.reshape(height, step, width, step, -1).mean(axis=(1, 3)))
 
 
-def _turned(strength: Array) -> Array:
+def _turned(strength: Array, late: Array) -> Array:
     """How much of its turn a ray has made at a chroma, in strongest ones."""
-    return np.asarray(np.tanh(strength**LATE))
+    return np.asarray((1 - late) * np.tanh(strength**EARLY) + late * np.tanh(strength**LATE))
 
 
 def along_ray(axis: Array, turn: Array) -> Array:
@@ -228,25 +241,26 @@ class _OnRays:
     end: Array
     """From there to black or white, whichever they lie towards."""
     fan: Array
+    late: Array
     axis: Array
     """Where their rays start on the axis, in shares of `end`."""
     level: Array
     """The same from black, 0, to white, 1."""
 
 
-def _on_rays(jpt: Array, bounds: Boundary, fan: Array) -> _OnRays:
+def _on_rays(jpt: Array, bounds: Boundary, turns: Turns) -> _OnRays:
     hue, chroma = hue_of(jpt), np.hypot(jpt[:, 1], jpt[:, 2])
     middle, strongest = _around(bounds.cusp_i, hue), _around(bounds.cusp_chroma, hue)
     above = jpt[:, 0] > middle
-    end, sided = np.where(above, 1 - middle, bounds.black_i - middle), _sided(fan, hue, above)
-    axis = axis_of_ray((jpt[:, 0] - middle) / end, sided * _turned(chroma / strongest))
+    end, (fan, late) = np.where(above, 1 - middle, bounds.black_i - middle), turns.at(hue, above)
+    axis = axis_of_ray((jpt[:, 0] - middle) / end, fan * _turned(chroma / strongest, late))
     level = np.clip((middle + end * axis - bounds.black_i) / (1 - bounds.black_i), 0, 1)
-    return _OnRays(hue, chroma, strongest, middle, end, sided, axis, level)
+    return _OnRays(hue, chroma, strongest, middle, end, fan, late, axis, level)
 
 
-def _sided(fan: Array, hue_deg: Array, above: NDArray[np.bool_]) -> Array:
+def _sided(table: Array, hue_deg: Array, above: NDArray[np.bool_]) -> Array:
     """Of a table (2, HUES), below or above the strongest colour's lightness."""
-    return np.where(above, _around(fan[1], hue_deg), _around(fan[0], hue_deg))
+    return np.where(above, _around(table[1], hue_deg), _around(table[0], hue_deg))
 
 
 def texture_lost(tried: Whole, jpt: Array) -> Array:
@@ -264,13 +278,14 @@ def texture_lost(tried: Whole, jpt: Array) -> Array:
     return TEXTURE_PRICE[0] * (1 - np.clip(light, 0, 1)) + TEXTURE_PRICE[1] * (1 - np.clip(strong, 0, 1))
 
 
-def rays(bounds: Boundary, fan: Array) -> Array:
+def rays(bounds: Boundary, turns: Turns) -> Array:
     """(HUES, LEVELS): the chroma at which each ray leaves the paper's colours."""
-    hue = (np.arange(HUES) * (360 / HUES))[:, None, None]
+    hue: Array = (np.arange(HUES, dtype=np.float64) * (360 / HUES))[:, None, None]
     axis = (bounds.black_i + np.linspace(0, 1, LEVELS) * (1 - bounds.black_i))[None, :, None]
     middle, strongest = bounds.cusp_i[:, None, None], bounds.cusp_chroma[:, None, None]
     chroma = np.linspace(0, 1, STEPS)[None, None, :] * 1.05 * strongest
-    turn = np.where(axis > middle, fan[1][:, None, None], fan[0][:, None, None]) * _turned(chroma / strongest)
+    fan, late = turns.at(hue, axis > middle)
+    turn = fan * _turned(chroma / strongest, late)
     end = np.where(axis > middle, 1 - middle, bounds.black_i - middle)
     i = middle + end * along_ray((axis - middle) / end, turn)
     gap = bounds.reach_at(np.broadcast_to(hue, i.shape), i) - chroma
@@ -283,9 +298,9 @@ def rays(bounds: Boundary, fan: Array) -> Array:
     return calmed((out - 1 + share) * step, 1 - bounds.black_i, RAY_STEEPEST)
 
 
-def picture_reach(jpt: Array, bounds: Boundary, fan: Array, paper: Array) -> Array:
+def picture_reach(jpt: Array, bounds: Boundary, turns: Turns, paper: Array) -> Array:
     """(HUES, LEVELS): how many times the paper's reach the picture's colours have, 99 % of them; at least 1."""
-    at = _on_rays(jpt, bounds, fan)
+    at = _on_rays(jpt, bounds, turns)
     ratio = at.chroma / np.maximum(between(paper, at.hue, at.level), 0.01)
     levels = 24
     level = np.minimum((at.level * levels).astype(np.int64), levels - 1)
