@@ -48,7 +48,7 @@ def own_distance_mm(size_mm: Pair) -> float:
 def placed(master: Master, size: Size, crop: Box | None, *, fill: bool) -> tuple[Box | None, Pair]:
     """The crop and the picture's size in mm (to a hundredth): inside `size` in its own proportions, or filling it.
 
-    Raises InputError for a picture thinner than any print that the same size would hold larger, turned.
+    Raises InputError for a picture thinner than any print that would not be in the same size, turned.
     """
     height, width = (master.height_px, master.width_px) if crop is None else crop[2:]
     turned = size.turned_to(width, height)
@@ -72,7 +72,7 @@ def _inside(size: Size, width: int, height: int) -> Pair:
 
 def _refuse_thin(got: Pair, turned: Size, shape: tuple[int, int]) -> None:
     larger = _inside(turned, *shape)
-    if larger[0] > got[0]:
+    if min(larger) >= SMALLEST_MM:
         raise InputError(
             "size_absurd",
             f"In that size the picture would be {centimetres(got)}: an edge must be at least {SMALLEST_MM / 10:g} cm.",
