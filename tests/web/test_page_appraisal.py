@@ -205,9 +205,16 @@ def test_a_typed_distance_is_read_back_and_a_border_that_is_none_is_refused(
     try:
         assert plain(blank("Viewing distance", "90").inner_text()) == "90 cm"
         assert plain(blank("Border", "1in").inner_text()) == "a border of 2.5 cm"
+        page.get_by_role("combobox", name="Border").select_option("other")
+        field = page.get_by_role("textbox", name="Border")
         for words in ("-3", "wide", "900"):
-            assert plain(blank("Border", words).inner_text()) == "a border of 2.5 cm"
+            field.fill(words)
+            field.press("Enter")
             page.get_by_text(f"‘{words}’ is no border I can print.").wait_for()
+            assert field.input_value() == words, "what was typed stays to be mended"
+        field.press("Escape")
+        shown = page.get_by_role("combobox", name="Border").locator("option:checked")
+        assert plain(shown.inner_text()) == "a border of 2.5 cm"
     finally:
         page.close()
 

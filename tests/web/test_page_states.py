@@ -215,6 +215,7 @@ def test_a_tool_that_stopped_is_told_of_in_view_and_nothing_can_be_pressed(brows
         post("/api/tickets", data={"master_sha256": sha256, "size": "15x10cm", "upload": upload})
         page.goto(f"{server.origin}/t/T1/proof")
         page.get_by_role("button", name="Lightness: one step more").wait_for()
+        page.locator("main").get_by_role("radio").first.wait_for()
         page.evaluate("document.querySelector('main').scrollTo(0, 400)")
         server.process.kill()
         gone = page.get_by_role("alert")
