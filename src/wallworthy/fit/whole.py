@@ -57,8 +57,6 @@ PLAIN: Final = 0.01
 """dE00 that a fan of 1 counts for, however little of the picture has that hue: without reason lightness is kept."""
 KNEE: Final = 0.1
 """Share of what is to be squeezed that the squeeze begins before the paper's reach."""
-SOFTEST: Final = 0.25
-"""It never begins below this share of the paper's reach."""
 TEXTURE_PRICE: Final = (0.5, 0.2)
 """dE00 that losing one L* of texture counts for: by lightness, by chroma."""
 RAY_STEEPEST: Final = 3.1
@@ -140,7 +138,7 @@ def toned(jpt: Array, tone: Array) -> Array:
 def squeezed(chroma: Array, paper: Array, picture: Array) -> Array:
     """Chroma after compression of 0 ... picture x paper into 0 ... paper, unchanged below the knee."""
     x = chroma / np.maximum(paper, 1e-9)
-    start = np.clip(1 - KNEE * (1 - 1 / picture), SOFTEST, 0.999)
+    start = np.minimum(1 - KNEE * (1 - 1 / picture), 0.999)
     room = np.maximum(1 - start, 1e-9)
     t, most = (x - start) / room, np.maximum((picture - start) / room, 1.0)
     bent = start + room * t / (1 + np.maximum(t, 0) * (1 - 1 / most))

@@ -17,9 +17,7 @@ def assumed(assume: Path | None, master: Path) -> bytes | None:
     word = str(assume).lower()
     if word not in ("srgb", "display-p3") or assume.is_file():
         return file_bytes(assume, "profile")
-    from wallworthy.icc.standard import display_p3_profile, grey_profile, srgb_profile
+    from wallworthy.journey.laid import SPACES
     from wallworthy.raster.read import inspect
 
-    if inspect(master).space == "GRAY":
-        return grey_profile()
-    return srgb_profile() if word == "srgb" else display_p3_profile()
+    return SPACES["grey" if inspect(master).space == "GRAY" else word]()
